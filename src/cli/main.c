@@ -1,0 +1,41 @@
+/* The table of contents: one line per command. */
+#include <stdio.h>
+#include <string.h>
+
+#include "cli/commands.h"
+
+struct command {
+    const char *name;
+    int (*run)(int argc, char **argv); /* argv[0] is the command's own name */
+    const char *help;
+};
+
+static const struct command commands[] = {
+    {NULL, NULL, NULL},
+};
+
+static void usage(FILE *to)
+{
+    fputs("usage: tareline COMMAND [ARGUMENT]...\n\nCommands (each has --help):\n", to);
+    for (const struct command *c = commands; c->name; c++)
+        fprintf(to, "  %-9s %s\n", c->name, c->help);
+    fputs("\nExit codes: 0 done; 1 the answer is no; 2 usage; 3 a file is wrong; 4 device; 5 journal can't be used.\n",
+          to);
+}
+
+int main(int argc, char **argv)
+{
+    if (argc < 2) {
+        usage(stderr);
+        return EXIT_USAGE;
+    }
+    if (!strcmp(argv[1], "--help") || !strcmp(argv[1], "-h") || !strcmp(argv[1], "help")) {
+        usage(stdout);
+        return EXIT_DONE;
+    }
+    for (const struct command *c = commands; c->name; c++)
+        if (!strcmp(argv[1], c->name))
+            return c->run(argc - 1, argv + 1);
+    fprintf(stderr, "tareline: no command \"%s\"; tareline --help lists them\n", argv[1]);
+    return EXIT_USAGE;
+}

@@ -1,0 +1,34 @@
+/* Decode: bytes of a scale, by its profile, into readings. Hostile bytes of any length are only ever counted. */
+#ifndef CORE_DECODE_H
+#define CORE_DECODE_H
+
+#include "core/profile.h"
+
+enum decode_result {
+    DECODE_MORE,     /* the line is not at its end */
+    DECODE_READING,  /* *out holds a reading (perhaps a state without a weight) */
+    DECODE_BAD_LINE, /* a whole line that is not of the profile's shape */
+    DECODE_TOO_LONG, /* no terminator within PROFILE_LINE_MAX; bytes are dropped up to the next one */
+};
+
+struct decoder {
+    uint8_t len;
+    bool dropping;  /* an over-long or first, perhaps cut-off, line is being skipped */
+    uint8_t usual;  /* length of the last good line with its terminator; 0 = none yet */
+    uint64_t since; /* see struct reading */
+    uint32_t good, bad;
+    char line[PROFILE_LINE_MAX];
+};
+
+void decoder_reset(struct decoder *d);
+/* Feeds one byte, read at `at`; `since` is the previous read that drained the port. A reading carries the `since` of its
+ * first byte and the `at` of its last. */
+enum decode_result decode_byte(const struct profile *p, struct decoder *d, uint8_t byte, uint64_t at, uint64_t since,
+                               struct reading *out);
+/* One whole line without its terminator. Times are left 0. DECODE_READING or DECODE_BAD_LINE. */
+enum decode_result decode_line(const struct profile *p, const char *line, uint8_t len, struct reading *out);
+/* How many bytes of the current line are still to come, by the last good line's length: 0 if it can't be told or no
+ * line has begun. Lets the reader sleep until the rest is there. */
+uint8_t decode_missing(const struct decoder *d);
+
+#endif

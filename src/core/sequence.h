@@ -1,0 +1,321 @@
+/* Sequence: one batch, from the first lug to the last addition.
+ *
+ * sequence_step is pure: state and event in, effects out. It reads no clock (every event carries its time) and touches
+ * no disk: a record is a PROPOSAL in state->pending, announced by FX_RECORD. The station commits it and feeds back
+ * EV_STORED or EV_STORE_FAILED; only sequence_apply moves the state, and resuming after a power cut is sequence_apply
+ * over the open batch's records: one path.
+ *
+ * Invariants (each has a test that tries to break it, see tests/mutants.list):
+ *  1 no live weight is accepted unless settled, fresh, of known unit, on the item's own scale and inside its band, or a
+ *    person with the right gave a reason; a typed one needs the right to type and stays marked
+ *  2 nothing is said to be recorded before EV_STORED
+ *  5 sequence_apply over the records, then sequence_begin, is the same step of the same batch
+ *  6 a regulated ingredient above its limit is never accepted. */
+#ifndef CORE_SEQUENCE_H
+#define CORE_SEQUENCE_H
+
+#include "core/formula.h"
+#include "core/record.h"
+#include "core/scaling.h"
+#include "core/settle.h"
+
+enum item_kind { ITEM_MEAT, ITEM_WEIGH, ITEM_TUB, ITEM_BASIS, ITEM_ADD, ITEM_INSTRUCTION, ITEM_CHECK };
+enum item_status {
+    ITEM_WAITING,
+    ITEM_TARED,     /* its container's tare is journalled */
+    ITEM_WEIGHED,   /* accepted, still on the platform */
+    ITEM_STAGED,    /* lifted off and set aside */
+    ITEM_IN_MIXER,  /* added */
+    ITEM_DONE,      /* basis, tub check, addition, instruction, check */
+    ITEM_DISCARDED, /* thrown away; another item stands in its place */
+};
+
+struct item {
+    uint16_t id, parent; /* 1.. ; parent 0 = none */
+    uint8_t kind, status, way;
+    uint8_t ingredient; /* MEAT, WEIGH; NO_INGREDIENT otherwise */
+    uint8_t step;       /* ADD, INSTRUCTION, CHECK: index into formula->steps */
+    uint8_t scale;      /* the scale it belongs on; NO_SCALE until known */
+    uint8_t verdict, manner;
+    bool lot_known;
+    bool has_band;      /* target, low, high are known */
+    bool more_answered; /* MEAT: "another lug?" has its answer */
+    bool in_place;      /* the next portion goes on top: its tare is the gross of the one before (tub, second lot) */
+    mass_pg target, low, high;
+    mass_pg gross, tare, net;
+    char lot[CAP_LOT];
+};
+
+struct scale_setup {
+    char name[CAP_KEY];
+    mass_pg capacity, division; /* division > 0 */
+    mass_pg min_load;           /* least net for its class */
+    struct settle_rule settle;  /* its division equals `division` */
+};
+
+/* Everything about the batch that does not change while it runs. */
+struct setup {
+    const struct formula *formula;
+    const struct limit *limits; /* one per ingredient, index as formula->ingredients; share.den 0 = not regulated */
+    const struct scale_setup *scales;
+    uint8_t scale_count;
+    uint8_t basis;            /* enum meat_basis */
+    mass_pg basis_mass;       /* DECLARED or PLANNED */
+    mass_pg container_max;    /* room left on a platform for a container when a scale is chosen */
+    const mass_pg *cup_empty; /* per ingredient: expected empty weight of its known container, 0 = any container */
+    const mass_pg *cup_off;   /* per ingredient: how far the container may be off it */
+    bool people;              /* a people file exists: somebody must sign in */
+    bool accept_auto;         /* a settled net in its band for accept_us is accepted without a key; never if critical */
+    uint32_t accept_us;
+};
+
+enum right { RIGHT_ACCEPT = 1, RIGHT_TYPE = 2, RIGHT_RELEASE = 4 };
+struct person {
+    char code[CAP_PERSON]; /* "" = nobody */
+    uint8_t rights;        /* of enum right */
+};
+
+/* X(name, protocol word, takes a value) */
+#define ANSWER_WORDS(X)                                                                                                \
+    X(YES, "yes", "")                                                                                                  \
+    X(NO, "no", "")                                                                                                    \
+    X(DONE, "done", "")                                                                                                \
+    X(LOT, "lot", "CODE")                                                                                              \
+    X(KEEP, "keep", "REASON")                                                                                          \
+    X(DISCARD, "discard", "")                                                                                          \
+    X(SHORT, "short", "REASON")                                                                                        \
+    X(HOLD, "hold", "")                                                                                                \
+    X(VALUE, "value", "NUMBER")                                                                                        \
+    X(TYPED, "typed", "MASS")                                                                                          \
+    X(PERSON, "person", "CODE")                                                                                        \
+    X(PAUSE, "pause", "")                                                                                              \
+    X(GO, "go", "")                                                                                                    \
+    X(STOP, "stop", "")                                                                                                \
+    X(ABORT, "abort", "")
+
+enum answer_word {
+#define X(name, word, value) ANSWER_##name,
+    ANSWER_WORDS(X)
+#undef X
+        ANSWER_COUNT
+};
+
+struct answer {
+    uint32_t prompt;       /* id of the prompt it answers */
+    uint8_t word;          /* enum answer_word */
+    uint16_t item;         /* DISCARD at an addition: which weighed item was spilt; 0 = the prompt's own */
+    int32_t value_milli;   /* VALUE */
+    mass_pg mass;          /* TYPED */
+    struct person who;     /* PERSON, and YES to a `second`: looked up by the station; code "" = not known */
+    char text[CAP_REASON]; /* LOT, KEEP, SHORT */
+};
+
+enum link_state { LINK_WAITING, LINK_UP, LINK_SILENT, LINK_UNPLUGGED };
+
+enum event_kind { EV_TICK, EV_READING, EV_LINK, EV_SIGN_IN, EV_ANSWER, EV_STORED, EV_STORE_FAILED };
+struct event {
+    uint8_t kind;
+    uint8_t scale; /* READING, LINK */
+    uint8_t link;  /* LINK: enum link_state; LINK_UP comes with the first good reading after a loss */
+    uint64_t at;   /* monotonic microseconds; never runs backwards */
+    union {
+        struct reading reading;
+        struct person person; /* SIGN_IN */
+        struct answer answer;
+    };
+};
+
+/* X(name, protocol's ask) */
+#define PROMPT_ASKS(X)                                                                                                 \
+    X(NOTHING, "")                                                                                                     \
+    X(PERSON, "person")                                                                                                \
+    X(LOT, "lot")                                                                                                      \
+    X(CLEAR, "clear")                                                                                                  \
+    X(CONTAINER, "container")                                                                                          \
+    X(FILL, "fill")                                                                                                    \
+    X(MORE, "more")                                                                                                    \
+    X(OVER, "over")                                                                                                    \
+    X(UNDER, "under")                                                                                                  \
+    X(ADD, "add")                                                                                                      \
+    X(CONFIRM, "confirm")                                                                                              \
+    X(CHECK, "check")                                                                                                  \
+    X(INSTRUCTION, "instruction")                                                                                      \
+    X(RESUME, "resume")
+
+enum ask {
+#define X(name, word) ASK_##name,
+    PROMPT_ASKS(X)
+#undef X
+        ASK_COUNT
+};
+enum confirm_what { WHAT_NONE, WHAT_WEIGHT, WHAT_BASIS, WHAT_SECOND, WHAT_TUB };
+
+struct prompt {
+    uint32_t id; /* counts up from 1; 0 = none was ever open */
+    uint8_t ask, what;
+    uint16_t item; /* 0 = none */
+    uint8_t scale, ingredient, way;
+    bool back; /* CONTAINER: the part-filled one whose tare is journalled */
+    bool has_band, has_empty;
+    bool typed;       /* the net in question was typed */
+    uint32_t answers; /* bit 1 << enum answer_word: those this person may give now (beside those always taken) */
+    mass_pg target, low, high;
+    mass_pg empty; /* CONTAINER: expected empty weight */
+    mass_pg net;   /* OVER, UNDER, CONFIRM: the settled net in question */
+    mass_pg take;  /* OVER: how much must come out to reach the band's upper edge */
+    mass_pg basis; /* CONFIRM of the basis */
+};
+
+/* X(name, protocol code) */
+#define NOTICE_CODES(X)                                                                                                \
+    X(SILENT, "silent")                                                                                                \
+    X(UNPLUGGED, "unplugged")                                                                                          \
+    X(BACK, "back")                                                                                                    \
+    X(UNIT, "unit")                                                                                                    \
+    X(MOTION, "motion")                                                                                                \
+    X(ZERO, "zero")                                                                                                    \
+    X(CONTAINER, "container")                                                                                          \
+    X(OVER, "over")                                                                                                    \
+    X(UNFIT, "unfit")                                                                                                  \
+    X(LIMIT, "limit")                                                                                                  \
+    X(STORE, "store")
+
+enum notice_code {
+#define X(name, code) NOTICE_##name,
+    NOTICE_CODES(X)
+#undef X
+        NOTICE_COUNT
+};
+
+/* X(name, protocol code) */
+#define REFUSAL_CODES(X)                                                                                               \
+    X(EARLY, "early")   /* given before the prompt could have been seen (station) */                                   \
+    X(CLOSED, "closed") /* the prompt it names is no longer open */                                                    \
+    X(WORD, "word")     /* this prompt does not take that word */                                                      \
+    X(VALUE, "value")   /* the value is missing or not of its form */                                                  \
+    X(MOVING, "moving")                                                                                                \
+    X(STALE, "stale") /* no fresh reading */                                                                           \
+    X(BAND, "band")                                                                                                    \
+    X(LIMIT, "limit")   /* above the lawful limit */                                                                   \
+    X(RIGHT, "right")   /* this person may not */                                                                      \
+    X(PERSON, "person") /* not a known person, or the same as the first */                                             \
+    X(PAUSED, "paused")                                                                                                \
+    X(LIVE, "live") /* a typed weight while the scale is alive */                                                      \
+    X(STORING, "storing")                                                                                              \
+    X(UNFIT, "unfit") /* no scale of the station is fit for it */                                                      \
+    X(FULL, "full")   /* no room for another item */                                                                   \
+    X(TUB, "tub")     /* the tub's gross does not agree */
+
+enum refusal_code {
+#define X(name, code) REFUSED_##name,
+    REFUSAL_CODES(X)
+#undef X
+        REFUSED_COUNT
+};
+
+enum sound { SOUND_ACCEPTED, SOUND_WRONG, SOUND_OVER };
+
+enum effect_kind { FX_PROMPT, FX_RECORD, FX_NOTICE, FX_REFUSED, FX_STATE, FX_END, FX_SOUND };
+struct effect {
+    uint8_t kind;
+    uint8_t scale;      /* NOTICE */
+    uint8_t code;       /* NOTICE, REFUSED, STATE (enum batch_state), SOUND; END: the exit code */
+    uint8_t ingredient; /* NOTICE UNFIT, LIMIT; else NO_INGREDIENT */
+    uint16_t item;      /* NOTICE; 0 = none */
+    uint32_t prompt;    /* REFUSED: the prompt that was answered */
+    mass_pg mass;       /* NOTICE: OVER by how much; CONTAINER what was seen */
+};
+#define EFFECTS_MAX 12
+struct effects {
+    uint8_t count;
+    struct effect list[EFFECTS_MAX];
+};
+
+enum phase {
+    PHASE_NONE,
+    PHASE_PERSON,
+    PHASE_RESUME,
+    PHASE_PROVE,
+    PHASE_LOT,
+    PHASE_CLEAR,
+    PHASE_CONTAINER,
+    PHASE_FILL,
+    PHASE_OVER,
+    PHASE_UNDER,
+    PHASE_CONFIRM,
+    PHASE_SECOND,
+    PHASE_MORE,
+    PHASE_BASIS,
+    PHASE_TUB,
+    PHASE_ADD,
+    PHASE_INSTRUCTION,
+    PHASE_CHECK,
+    PHASE_ENDED,
+    PHASE_COUNT
+};
+
+struct scale_state {
+    struct settle settle;
+    uint8_t link;     /* enum link_state */
+    bool doubt;       /* the link was lost: at zero or at its earlier load before anything is accepted */
+    bool off;         /* in FILL: the platform was seen empty since the tare */
+    bool said_motion; /* the notice was given for this spell */
+    bool said_unit, said_zero;
+    uint16_t holds;     /* the item whose container was last known to be on the platform; 0 = none */
+    mass_pg last_gross; /* the last settled gross */
+};
+
+struct sequence {
+    const struct setup *setup;
+    struct item *items; /* caller's arrays of item_cap entries; items[k].id == k + 1 */
+    uint16_t *order;    /* ids in working order */
+    uint16_t item_count, item_cap;
+    uint16_t current; /* id; 0 = none */
+    uint8_t phase;    /* enum phase */
+    uint8_t state;    /* enum batch_state */
+    uint8_t proving;  /* PHASE_PROVE: which scale */
+    bool started;     /* STARTED is stored */
+    bool resumed;
+    bool storing; /* pending has been proposed and not been answered */
+    bool queued;  /* `then` follows once pending is stored */
+    bool typed;   /* the current item's net was typed */
+    bool back;    /* the current item's container is to be put back */
+    mass_pg typed_net;
+    mass_pg opened_net;     /* the net at which CONFIRM opened */
+    uint64_t in_band_since; /* CONFIRM with accept_auto; 0 = not */
+    mass_pg basis;          /* confirmed; 0 = not yet */
+    struct person person;
+    struct prompt prompt;
+    struct record pending, then;
+    struct scale_state scales[CAP_SCALES];
+};
+
+/* Lays out the batch: the items of the formula in working order. FAIL_FULL: they don't fit. The formula and all arrays
+ * must outlive the state. Nothing is asked yet. */
+enum fail sequence_init(struct sequence *s, const struct setup *setup, struct item *items, uint16_t *order,
+                        uint16_t item_cap);
+/* Moves the state by one stored record; the only thing that does. FAIL_SYNTAX: the record does not fit the state. */
+enum fail sequence_apply(struct sequence *s, const struct record *r);
+/* Opens the first prompt (or, after records were applied, asks to resume). */
+void sequence_begin(struct sequence *s, uint64_t now, struct effects *fx);
+/* One event. fx is emptied first. */
+void sequence_step(struct sequence *s, const struct event *ev, struct effects *fx);
+/* The moment, later than now, at which an EV_TICK is wanted; 0 = none. */
+uint64_t sequence_next(const struct sequence *s, uint64_t now);
+
+const struct item *sequence_item(const struct sequence *s, uint16_t id); /* NULL for 0 and unknown ids */
+/* Net on the current item's platform by the newest reading (bag: what has left it). False: no fresh weight, or the
+ * container's tare is not known. */
+bool sequence_net(const struct sequence *s, uint64_t now, mass_pg *net);
+/* The judgement of a scale now; *gross as settle_judge. */
+enum settle_state sequence_scale(const struct sequence *s, uint8_t scale, uint64_t now, mass_pg *gross);
+
+const char *ask_text(enum ask ask);
+const char *answer_text(enum answer_word word);
+const char *answer_value_text(enum answer_word word);
+const char *notice_text(enum notice_code code);
+const char *refusal_text(enum refusal_code code);
+const char *confirm_what_text(enum confirm_what what);
+const char *weigh_way_text(enum weigh_way way);
+
+#endif

@@ -1,0 +1,57 @@
+/* Say: one thing that the station says. The JSON lines and the plain lines are made from it; docs/protocol.md has the keys. */
+#ifndef SCREEN_SAY_H
+#define SCREEN_SAY_H
+
+#include "core/sequence.h"
+
+enum say_kind {
+    SAY_HELLO,
+    SAY_PROMPT,
+    SAY_RECORDED,
+    SAY_NOTED,
+    SAY_NOTICE,
+    SAY_REFUSED,
+    SAY_STATE,
+    SAY_END,
+    SAY_READING
+};
+
+struct say {
+    uint8_t kind;              /* enum say_kind */
+    uint32_t n;                /* line number, from 1 in each process; given by the station */
+    uint64_t at;               /* monotonic microseconds, for the plain lines' relative time */
+    const char *batch;         /* "" = none yet */
+    const struct setup *setup; /* names: ingredients, scales */
+    uint8_t lang;              /* index into the formula's languages */
+    /* HELLO */
+    bool resumed;
+    const char *last_batch, *last_state; /* "" = none */
+    /* PROMPT: sequence state's own; ITEMS: what goes in now (ADD) */
+    const struct prompt *prompt;
+    const uint16_t *items;
+    uint8_t item_count;
+    const struct item *item; /* PROMPT, RECORDED, NOTED: the item meant, or NULL */
+    const struct step *step; /* PROMPT, NOTED of add, instruction, check */
+    /* RECORDED (WEIGHED), NOTED (MORE, BASIS, TUB, ADDED, INSTRUCTED, CHECKED, SIGNED_IN, DISCARDED ...) */
+    const struct record *record;
+    int64_t seq;
+    /* NOTICE, REFUSED, STATE, END */
+    const struct effect *effect;
+    uint32_t to;     /* REFUSED: line number of the prompt it answers; 0 = none */
+    const char *why; /* more words from a driver or the store, or NULL */
+    /* READING */
+    uint8_t scale;
+    bool has_weight, has_net;
+    mass_pg gross, net;
+    uint8_t settled; /* enum settle_state */
+};
+
+/* The sentence for what is said, in plain words, without line end. Returns its length. The one place where codes become
+ * sentences; JSON's `text` is the same. */
+size_t say_sentence(const struct say *s, char *buf, size_t cap);
+/* One JSON line without line end (protocol.md). Returns its length, 0 if it did not fit. */
+size_t say_json(const struct say *s, char *buf, size_t cap);
+/* Plain lines (may hold several, each ended by \n; empty for what plain mode does not show). */
+size_t say_plain(const struct say *s, char *buf, size_t cap);
+
+#endif
