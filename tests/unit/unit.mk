@@ -1,6 +1,6 @@
 # make unit: every tests/unit/test_*.c and tests/published/test_*.c, built with the address and undefined-behaviour
 # sanitizers against a sanitized library of its own, and run. A test may #include a .c under test: the linker then takes
-# the test's own copy. UNIT="mass band" runs only these.
+# the test's own copy.
 
 UNIT_SAN  := -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -fno-sanitize-recover=all
 UNIT_SRC  := $(wildcard tests/unit/test_*.c tests/published/test_*.c)
@@ -10,9 +10,9 @@ UNIT_LIB  := $(BUILD)/san/libtareline.a
 UNIT_OBJ  := $(LIB_SRC:%.c=$(BUILD)/san/%.o)
 TEST_TARGETS += unit
 
-unit: $(UNIT_RUN)
+unit: $(UNIT_RUN) ## run the unit tests under the sanitizers (UNIT="mass band": only these)
 	@bad=0; for t in $(UNIT_RUN:$(BUILD)/san/tests/%=%); do \
-	    BUILD=$(BUILD) tests/check $$t $(BUILD)/san/tests/$$t || bad=1; done; exit $$bad
+	    tests/check $$t $(BUILD)/san/tests/$$t || bad=1; done; exit $$bad
 
 $(UNIT_BIN): %: %.o $(UNIT_LIB)
 	$(call say,LINK,$@)
@@ -21,7 +21,7 @@ $(UNIT_BIN): %: %.o $(UNIT_LIB)
 $(UNIT_LIB): $(UNIT_OBJ)
 	$(Q)mkdir -p $(@D) && rm -f $@ && $(AR) rcs $@ $(UNIT_OBJ)
 
-$(BUILD)/san/%.o: %.c
+$(BUILD)/san/%.o: %.c $(BUILD)/flags
 	@mkdir -p $(@D)
 	$(call say,CC,$<)
 	$(Q)$(CC) $(STD) $(WARN) $(CPPFLAGS) $(PKG_CFLAGS) $(UNIT_SAN) -MMD -MP -c -o $@ $<
