@@ -5,7 +5,7 @@
     const char *function(enum type code)                                                                               \
     {                                                                                                                  \
         static const char text[count][width] = {list(WORD)};                                                           \
-        return (unsigned)code < count ? text[code] : "";                                                               \
+        return (unsigned)code < (count) ? text[code] : "";                                                             \
     }
 
 #define WORD(name, word) word,
