@@ -1,14 +1,34 @@
-# make core-arm: core for a bare Cortex-M3.
+# make core-arm: core for a bare Cortex-M3, its size and stack. make replay-arm: the same results there as on the host.
 
-ARM      := arm-none-eabi-
-ARM_CAP  := -DCAP_ITEMS=16 -DCAP_SCALES=1 -DCAP_INGREDIENTS=12 -DCAP_STEPS=8 -DCAP_LANGS=1
-ARM_FLAGS := -mcpu=cortex-m3 -mthumb -Os -g -ffreestanding -ffunction-sections -fdata-sections -fcallgraph-info=su $(ARM_CAP)
-ARM_SRC  := $(wildcard src/core/*.c)
-ARM_OBJ  := $(ARM_SRC:%.c=$(BUILD)/arm/%.o)
+ARM       := arm-none-eabi-
+ARM_CAP   := -DCAP_ITEMS=16 -DCAP_SCALES=1 -DCAP_INGREDIENTS=12 -DCAP_STEPS=8 -DCAP_LANGS=1
+ARM_CPU   := -mcpu=cortex-m3 -mthumb
+ARM_FLAGS := $(ARM_CPU) -Os -g -ffreestanding -ffunction-sections -fdata-sections -fcallgraph-info=su $(ARM_CAP)
+ARM_SRC   := $(wildcard src/core/*.c)
+ARM_OBJ   := $(ARM_SRC:%.c=$(BUILD)/arm/%.o)
+ARM_LD    := $(ARM_CPU) -nostartfiles -T tests/arm/board.ld -Wl,--gc-sections -Wl,--fatal-warnings
+REPLAY    := tests/arm/main.c tests/arm/numbers.c tests/arm/vectors.c
+REPLAY_ARM := $(patsubst %.c,$(BUILD)/arm/%.o,$(REPLAY) tests/arm/startup.c tests/arm/say_target.c)
+REPLAY_SRC := $(REPLAY) tests/arm/say_host.c $(ARM_SRC)
+TEST_TARGETS += replay-arm
+
+replay-arm: $(BUILD)/arm/replay.elf $(BUILD)/arm/replay-host $(BUILD)/arm/replay-small ## core's vectors on an emulated Cortex-M3
+	@tests/check arm/replay tests/arm/replay.sh $^
+
+$(BUILD)/arm/replay.elf: $(REPLAY_ARM) $(ARM_OBJ) tests/arm/board.ld
+	$(call say,ARM-LD,$@)
+	$(Q)$(ARM)gcc $(ARM_LD) -o $@ $(filter %.o,$^)
+
+$(BUILD)/arm/replay-host $(BUILD)/arm/replay-small: $(REPLAY_SRC) $(wildcard src/core/*.h tests/arm/*.h)
+	@mkdir -p $(@D)
+	$(call say,LINK,$@)
+	$(Q)$(CC) $(STD) $(WARN) -O1 -g -Isrc -I. $(if $(filter %small,$@),$(ARM_CAP)) -o $@ $(filter %.c,$^)
 
 $(BUILD)/arm/%.o: %.c tests/arm/arm.mk
 	@mkdir -p $(@D)
 	$(call say,ARM-CC,$<)
 	$(Q)$(ARM)gcc $(STD) $(WARN) -Isrc -I. $(ARM_FLAGS) -MMD -MP -c -o $@ $<
 
--include $(ARM_OBJ:.o=.d)
+-include $(ARM_OBJ:.o=.d) $(REPLAY_ARM:.o=.d)
+
+.PHONY: core-arm replay-arm

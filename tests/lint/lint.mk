@@ -7,6 +7,7 @@ CORE_SRC := $(wildcard src/core/*.c)
 LINTS    := layers format headers core tidy cppcheck
 TEST_TARGETS += lint
 
+# The rules themselves are tested too: each must go red on a deliberate violation.
 lint: ## check the layering, layout, headers, core's objects, clang-tidy and cppcheck
 	+@bad=0; for l in $(LINTS); do \
 	    CHECK_SECONDS=580 tests/check lint/$$l $(MAKE) -k $(jobs) lint-$$l || bad=1; done; \
@@ -53,5 +54,4 @@ $(BUILD)/lint/cppcheck.ok: $(LINT_SRC:%.c=$(BUILD)/obj/%.o) tests/lint/cppcheck.
 
 -include $(LINT_HDR:%.h=$(BUILD)/lint/%.h.d)
 
-# The rules themselves are tested: each must go red on a deliberate violation.
 .PHONY: lint $(LINTS:%=lint-%)

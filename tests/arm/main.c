@@ -1,0 +1,35 @@
+/* Runs every part and says its count and hash. Built for the host and for the target; their output must be the same. */
+#include "tests/arm/replay.h"
+#include "tests/arm/say.h"
+
+static void say_number(uint64_t value, unsigned base, unsigned digits)
+{
+    char text[24];
+    unsigned at = sizeof text - 1;
+    text[at] = '\0';
+    do {
+        text[--at] = "0123456789abcdef"[value % base];
+        value /= base;
+    } while (value || sizeof text - 1 - at < digits);
+    say_text(text + at);
+}
+
+static void say_part(const char *name, struct part p)
+{
+    say_text(name);
+    say_text(" ");
+    say_number(p.count, 10, 1);
+    say_text(" ");
+    say_number(p.hash, 16, 16);
+    say_text("\n");
+}
+
+int main(void)
+{
+    say_part("numbers", replay_numbers());
+    say_part("masses", replay_masses());
+    say_part("scaling", replay_scaling());
+    say_text("end\n");
+    say_end(0);
+    return 0;
+}

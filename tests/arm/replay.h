@@ -1,0 +1,17 @@
+/* The replay program: fixed vectors through core; one hash for each part of it. */
+#ifndef TESTS_ARM_REPLAY_H
+#define TESTS_ARM_REPLAY_H
+
+#include <stdint.h>
+
+/* What a part did: its hash, and a count of what went into it, so that an empty run can't pass for an equal one. */
+struct part {
+    uint64_t hash;
+    uint32_t count;
+};
+
+struct part replay_numbers(void);
+struct part replay_masses(void);
+struct part replay_scaling(void);
+
+#endif
