@@ -58,4 +58,11 @@ extern const struct driver *const drivers[];
 /* The one that claims the device text, or NULL. */
 const struct driver *driver_for(const char *device);
 
+/* Chooses the driver anew (a link may lead elsewhere by now) and opens the device; p need not be zeroed. On failure p is
+ * closed and why says it; a device text that no driver claims is DRIVER_WRONG and why lists the forms. Heap may be used
+ * here, and only here. */
+enum driver_result port_open(struct port *p, const char *device, const struct profile *profile, char *why);
+/* Closes it; a port that is not open (or zeroed) is left alone. */
+void port_close(struct port *p);
+
 #endif

@@ -1,0 +1,40 @@
+/* The list of drivers. A new one is one file and one line here. */
+#include <stdio.h>
+#include <string.h>
+
+#include "drivers/driver.h"
+
+extern const struct driver driver_serial, driver_tty, driver_replay;
+
+const struct driver *const drivers[] = {&driver_serial, &driver_tty, &driver_replay, NULL};
+
+const struct driver *driver_for(const char *device)
+{
+    for (const struct driver *const *d = drivers; *d; d++)
+        if ((*d)->claims(device))
+            return *d;
+    return NULL;
+}
+
+enum driver_result port_open(struct port *p, const char *device, const struct profile *profile, char *why)
+{
+    const struct driver *driver = driver_for(device);
+    memset(p, 0, sizeof *p);
+    p->fd = -1;
+    if (!driver) {
+        snprintf(why, DRIVER_WHY, "no driver for \"%.60s\"; DEVICE is a path like /dev/ttyUSB0 or replay:FILE", device);
+        return DRIVER_WRONG;
+    }
+    enum driver_result r = driver->open(p, device, profile, why);
+    if (r == DRIVER_OK)
+        p->driver = driver;
+    return r;
+}
+
+void port_close(struct port *p)
+{
+    if (p->driver)
+        p->driver->close(p);
+    p->driver = NULL;
+    p->fd = -1;
+}
