@@ -42,7 +42,7 @@ struct item {
     bool more_answered; /* MEAT: "another lug?" has its answer */
     bool in_place;      /* the next portion goes on top: its tare is the gross of the one before (tub, second lot) */
     mass_pg target, low, high;
-    mass_pg gross, tare, net;
+    mass_pg gross, tare, net; /* CHECK: net holds the last value, in thousandths */
     char lot[CAP_LOT];
 };
 
@@ -256,11 +256,9 @@ enum phase {
 
 struct scale_state {
     struct settle settle;
-    uint8_t link;     /* enum link_state */
-    bool doubt;       /* the link was lost: at zero or at its earlier load before anything is accepted */
-    bool off;         /* in FILL: the platform was seen empty since the tare */
-    bool said_motion; /* the notice was given for this spell */
-    bool said_unit, said_zero;
+    uint8_t link; /* enum link_state */
+    bool doubt;   /* the link was lost: at zero or at its earlier load before anything is accepted */
+    bool said_motion, said_unit, said_zero, said_container; /* the notice was given for this spell */
     uint16_t holds;     /* the item whose container was last known to be on the platform; 0 = none */
     mass_pg last_gross; /* the last settled gross */
 };
@@ -280,11 +278,15 @@ struct sequence {
     bool queued;  /* `then` follows once pending is stored */
     bool typed;   /* the current item's net was typed */
     bool back;    /* the current item's container is to be put back */
+    bool proved;  /* resumed: every platform was proved empty */
     mass_pg typed_net;
-    mass_pg opened_net;     /* the net at which CONFIRM opened */
+    mass_pg opened_net;     /* the net at which CONFIRM or UNDER opened */
     uint64_t in_band_since; /* CONFIRM with accept_auto; 0 = not */
+    uint64_t begun_at;      /* of sequence_begin: a scale that never speaks is silent from here on */
+    uint64_t quiet_until;   /* after a failed store a weight proposes nothing before this */
     mass_pg basis;          /* confirmed; 0 = not yet */
     struct person person;
+    struct person incoming; /* signs in once SIGNED_IN is stored */
     struct prompt prompt;
     struct record pending, then;
     struct scale_state scales[CAP_SCALES];
@@ -296,8 +298,8 @@ enum fail sequence_init(struct sequence *s, const struct setup *setup, struct it
                         uint16_t item_cap);
 /* Moves the state by one stored record; the only thing that does. FAIL_SYNTAX: the record does not fit the state. */
 enum fail sequence_apply(struct sequence *s, const struct record *r);
-/* Opens the first prompt (or, after records were applied, asks to resume). */
-void sequence_begin(struct sequence *s, uint64_t now, struct effects *fx);
+/* Opens the first prompt (or, after records were applied, asks to resume). who: already signed in, or NULL. */
+void sequence_begin(struct sequence *s, const struct person *who, uint64_t now, struct effects *fx);
 /* One event. fx is emptied first. */
 void sequence_step(struct sequence *s, const struct event *ev, struct effects *fx);
 /* The moment, later than now, at which an EV_TICK is wanted; 0 = none. */

@@ -1,0 +1,407 @@
+/* Answers: what a person's word does to the prompt that is open. */
+#include <string.h>
+
+#include "core/seq_internal.h"
+
+static void propose_for_item(struct sequence *s, enum record_kind kind, struct effects *fx)
+{
+    seq_draft(s, kind);
+    seq_propose(s, fx);
+}
+
+static bool room_for(struct sequence *s, uint16_t items, struct effects *fx)
+{
+    if (s->item_count + items <= s->item_cap)
+        return true;
+    seq_refuse(fx, s, REFUSED_FULL);
+    return false;
+}
+
+static void to_state(struct sequence *s, enum batch_state state, const char *reason, struct effects *fx)
+{
+    struct record *r = seq_draft(s, REC_STATE);
+    r->state = (uint8_t)state;
+    seq_copy(r->reason, reason, CAP_REASON);
+    seq_propose(s, fx);
+}
+
+/* Before anything was accepted there is no batch to write about. */
+static void pause_go_stop(struct sequence *s, const struct answer *a, struct effects *fx)
+{
+    enum batch_state to = BATCH_RUNNING;
+    if (a->word == ANSWER_PAUSE)
+        to = BATCH_PAUSED;
+    else if (a->word == ANSWER_STOP)
+        to = BATCH_STOPPED;
+    else if (a->word == ANSWER_ABORT)
+        to = BATCH_ABORTED;
+    bool unasked = to == BATCH_RUNNING && s->state != BATCH_PAUSED;
+    if (unasked || (to == BATCH_RUNNING && s->phase == PHASE_RESUME) || (to == BATCH_PAUSED && s->state == to)) {
+        seq_refuse(fx, s, REFUSED_WORD);
+        return;
+    }
+    if (s->started) {
+        to_state(s, to, a->text, fx);
+        return;
+    }
+    s->state = (uint8_t)(to == BATCH_RUNNING ? BATCH_IDLE : to);
+    seq_effect(fx, FX_STATE, to);
+    if (to == BATCH_RUNNING) {
+        seq_open(s, (enum phase)s->phase, fx);
+    } else if (to != BATCH_PAUSED) {
+        s->phase = PHASE_ENDED;
+        seq_effect(fx, FX_END, 1);
+    }
+}
+
+static void other_person(struct sequence *s, const struct answer *a, struct effects *fx)
+{
+    if (!a->who.code[0]) {
+        seq_refuse(fx, s, REFUSED_PERSON);
+        return;
+    }
+    if (s->started && s->phase > PHASE_RESUME) {
+        struct record *r = seq_draft(s, REC_SIGNED_IN);
+        seq_copy(r->person, a->who.code, CAP_PERSON);
+        s->incoming = a->who;
+        seq_propose(s, fx);
+        return;
+    }
+    seq_sign_in(s, &a->who, fx);
+}
+
+static enum refusal_code may_type(const struct sequence *s, const struct answer *a)
+{
+    const struct item *it = sequence_item(s, s->current);
+    if (!it || !phase_row((enum phase)s->phase)->weighing || it->ingredient == NO_INGREDIENT)
+        return REFUSED_WORD;
+    if (s->scales[it->scale].link == LINK_UP || s->scales[it->scale].link == LINK_WAITING)
+        return REFUSED_LIVE;
+    if (!(s->person.rights & RIGHT_TYPE))
+        return REFUSED_RIGHT;
+    return a->mass > 0 ? REFUSED_COUNT : REFUSED_VALUE;
+}
+
+static void typed(struct sequence *s, const struct answer *a, struct effects *fx)
+{
+    enum refusal_code no = may_type(s, a);
+    if (no != REFUSED_COUNT) {
+        seq_refuse(fx, s, no);
+        return;
+    }
+    static const uint8_t phases[] = {
+        [VERDICT_IN] = PHASE_CONFIRM, [VERDICT_OVER] = PHASE_OVER, [VERDICT_UNDER] = PHASE_UNDER};
+    const struct item *it = seq_current(s);
+    s->typed = true;
+    s->typed_net = a->mass;
+    s->opened_net = a->mass;
+    enum verdict verdict = seq_judge(it, a->mass);
+    if (it->kind == ITEM_MEAT && verdict == VERDICT_UNDER)
+        verdict = VERDICT_IN; /* a part of the plan */
+    if (verdict == VERDICT_OVER) {
+        seq_notice(fx, NOTICE_OVER, it->scale, it->id);
+        fx->list[fx->count - 1].mass = a->mass - it->high;
+    }
+    seq_open(s, (enum phase)phases[verdict], fx);
+}
+
+/* "That's all": a part of a planned meat may be confirmed, anything else is under. */
+static void done(struct sequence *s, uint64_t now, struct effects *fx)
+{
+    const struct item *it = seq_current(s);
+    mass_pg gross, net = 0;
+    bool disputed;
+    if (!seq_settled(s, it->scale, now, &gross, &disputed) || !seq_item_net(it, gross, &net)) {
+        seq_refuse(fx, s,
+                   sequence_scale(s, it->scale, now, &gross) <= SETTLE_NOWEIGHT ? REFUSED_STALE : REFUSED_MOVING);
+        return;
+    }
+    s->opened_net = net;
+    bool part = it->kind == ITEM_MEAT && net >= s->setup->scales[it->scale].min_load && net > 0;
+    seq_open(s, part ? PHASE_CONFIRM : PHASE_UNDER, fx);
+}
+
+static void second_lot(struct sequence *s, const struct answer *a, uint64_t now, struct effects *fx)
+{
+    const struct item *it = seq_current(s);
+    const struct acceptance how = {.next_lot = a->text};
+    mass_pg net = 0;
+    if (!room_for(s, 1, fx))
+        return;
+    if (!sequence_net(s, now, &net) || net <= 0) { /* nothing of the first lot went in: it is simply another lot */
+        struct record *r = seq_draft(s, REC_LOT);
+        seq_copy(r->lot, a->text, CAP_LOT);
+        r->item = it->id;
+        seq_propose(s, fx);
+        return;
+    }
+    seq_accept(s, now, &how, fx);
+}
+
+static void discard(struct sequence *s, const struct answer *a, uint64_t now, struct effects *fx)
+{
+    const struct item *it = a->item ? sequence_item(s, a->item) : sequence_item(s, s->current);
+    bool staged = s->phase == PHASE_ADD;
+    bool known = it && it->ingredient != NO_INGREDIENT;
+    bool spilt = known && it->kind == ITEM_WEIGH && it->way != WAY_TUB &&
+                 (it->status == ITEM_WEIGHED || it->status == ITEM_STAGED);
+    if (staged ? !spilt : !(known && it->id == s->current)) {
+        seq_refuse(fx, s, REFUSED_VALUE);
+        return;
+    }
+    if (!room_for(s, 1, fx))
+        return;
+    struct record *r = seq_draft(s, REC_DISCARDED);
+    r->item = it->id;
+    r->parent = it->parent;
+    r->ingredient = it->ingredient;
+    r->scale = it->scale;
+    r->next = (uint16_t)(s->item_count + 1);
+    r->net = it->net;
+    if (!staged)
+        (void)sequence_net(s, now, &r->net);
+    seq_copy(r->reason, a->text, CAP_REASON);
+    seq_propose(s, fx);
+}
+
+static void confirm(struct sequence *s, const struct answer *a, uint64_t now, struct effects *fx)
+{
+    const struct item *it = seq_current(s);
+    const struct acceptance alone = {0};
+    const struct acceptance both = {.second = a->who.code[0] ? a->who.code : "unnamed"};
+    if (s->phase == PHASE_SECOND) {
+        bool stranger = s->setup->people && (!a->who.code[0] || seq_same(a->who.code, s->person.code));
+        if (stranger)
+            seq_refuse(fx, s, REFUSED_PERSON);
+        else
+            seq_accept(s, now, &both, fx);
+        return;
+    }
+    if (s->setup->formula->ingredients[it->ingredient].critical)
+        seq_open(s, PHASE_SECOND, fx);
+    else
+        seq_accept(s, now, &alone, fx);
+}
+
+static void more(struct sequence *s, const struct answer *a, struct effects *fx)
+{
+    const struct item *it = seq_current(s);
+    struct record *r = seq_draft(s, REC_MORE);
+    bool another = a->word == ANSWER_YES;
+    bool short_of_plan = it->has_band && it->net < it->low;
+    if (another && !room_for(s, 1, fx))
+        return;
+    if (!another && short_of_plan && !(s->person.rights & RIGHT_ACCEPT)) {
+        seq_refuse(fx, s, REFUSED_RIGHT);
+        return;
+    }
+    r->next = (uint16_t)(another ? s->item_count + 1 : 0);
+    seq_propose(s, fx);
+}
+
+static void basis(struct sequence *s, struct effects *fx)
+{
+    struct record *r = seq_draft(s, REC_BASIS);
+    uint16_t portions = 0;
+    r->basis = s->setup->basis;
+    r->net = s->prompt.basis;
+    if (r->net <= 0) {
+        seq_refuse(fx, s, REFUSED_VALUE);
+        return;
+    }
+    uint8_t unfit = seq_unfit(s, r->net, &portions);
+    if (unfit != NO_INGREDIENT) {
+        struct effect *e = seq_effect(fx, FX_NOTICE, NOTICE_UNFIT);
+        e->ingredient = unfit;
+        seq_refuse(fx, s, REFUSED_UNFIT);
+        return;
+    }
+    if (room_for(s, portions, fx))
+        seq_propose(s, fx);
+}
+
+static bool tub_agrees(const struct sequence *s, uint64_t now, mass_pg *gross)
+{
+    const struct item *tub = sequence_item(s, s->current);
+    const struct item *last = sequence_item(s, s->scales[tub->scale].holds);
+    bool disputed;
+    if (s->scales[tub->scale].link != LINK_UP || !last || last->way != WAY_TUB)
+        return true; /* its last portion was typed: there is no gross to compare */
+    if (!seq_settled(s, tub->scale, now, gross, &disputed))
+        return false;
+    mass_pg off = *gross - last->gross, slack = 2 * seq_division(s, tub->scale);
+    return off <= slack && off >= -slack;
+}
+
+static void tub(struct sequence *s, uint64_t now, struct effects *fx)
+{
+    struct record *r = seq_draft(s, REC_TUB);
+    if (!tub_agrees(s, now, &r->gross)) {
+        seq_refuse(fx, s, REFUSED_TUB);
+        return;
+    }
+    seq_propose(s, fx);
+}
+
+static void check(struct sequence *s, const struct answer *a, struct effects *fx)
+{
+    const struct item *it = seq_current(s);
+    const struct step *st = &s->setup->formula->steps[it->step];
+    struct record *r = seq_draft(s, REC_CHECKED);
+    bool keep = a->word == ANSWER_KEEP;
+    r->value_milli = keep ? (int32_t)it->net : a->value_milli;
+    r->verdict = VERDICT_IN;
+    if (st->low_milli != CHECK_NONE && r->value_milli < st->low_milli)
+        r->verdict = VERDICT_UNDER;
+    if (st->high_milli != CHECK_NONE && r->value_milli > st->high_milli)
+        r->verdict = VERDICT_OVER;
+    if (keep)
+        seq_copy(r->reason, a->text, CAP_REASON);
+    seq_propose(s, fx);
+}
+
+static void yes(struct sequence *s, const struct answer *a, uint64_t now, struct effects *fx)
+{
+    switch ((enum phase)s->phase) {
+    case PHASE_RESUME:
+        to_state(s, BATCH_RUNNING, "", fx);
+        break;
+    case PHASE_CONFIRM:
+    case PHASE_SECOND:
+        confirm(s, a, now, fx);
+        break;
+    case PHASE_MORE:
+        more(s, a, fx);
+        break;
+    case PHASE_BASIS:
+        basis(s, fx);
+        break;
+    case PHASE_TUB:
+        tub(s, now, fx);
+        break;
+    case PHASE_ADD:
+        propose_for_item(s, REC_ADDED, fx);
+        break;
+    default:
+        propose_for_item(s, REC_INSTRUCTED, fx);
+    }
+}
+
+static void with_reason(struct sequence *s, const struct answer *a, uint64_t now, struct effects *fx)
+{
+    const struct acceptance how = {.reason = a->text};
+    if (!a->text[0])
+        seq_refuse(fx, s, REFUSED_VALUE);
+    else if (s->phase == PHASE_CHECK)
+        check(s, a, fx);
+    else
+        seq_accept(s, now, &how, fx);
+}
+
+static void lot(struct sequence *s, const struct answer *a, uint64_t now, struct effects *fx)
+{
+    if (!a->text[0]) {
+        seq_refuse(fx, s, REFUSED_VALUE);
+        return;
+    }
+    if (s->phase == PHASE_UNDER) {
+        second_lot(s, a, now, fx);
+        return;
+    }
+    struct record *r = seq_draft(s, REC_LOT);
+    seq_copy(r->lot, a->text, CAP_LOT);
+    seq_propose(s, fx);
+}
+
+static void take(struct sequence *s, const struct answer *a, uint64_t now, struct effects *fx)
+{
+    switch ((enum answer_word)a->word) {
+    case ANSWER_YES:
+        yes(s, a, now, fx);
+        break;
+    case ANSWER_NO:
+        more(s, a, fx);
+        break;
+    case ANSWER_DONE:
+        done(s, now, fx);
+        break;
+    case ANSWER_LOT:
+        lot(s, a, now, fx);
+        break;
+    case ANSWER_KEEP:
+    case ANSWER_SHORT:
+        with_reason(s, a, now, fx);
+        break;
+    case ANSWER_DISCARD:
+        discard(s, a, now, fx);
+        break;
+    case ANSWER_HOLD:
+        to_state(s, BATCH_HELD, a->text, fx);
+        break;
+    case ANSWER_VALUE:
+        check(s, a, fx);
+        break;
+    default:
+        seq_refuse(fx, s, REFUSED_WORD);
+    }
+}
+
+static bool always_taken(struct sequence *s, const struct answer *a, struct effects *fx)
+{
+    switch ((enum answer_word)a->word) {
+    case ANSWER_PAUSE:
+    case ANSWER_GO:
+    case ANSWER_STOP:
+    case ANSWER_ABORT:
+        pause_go_stop(s, a, fx);
+        return true;
+    case ANSWER_PERSON:
+        if (!s->setup->people)
+            return false;
+        other_person(s, a, fx);
+        return true;
+    case ANSWER_TYPED:
+        if (s->state == BATCH_PAUSED)
+            return false;
+        typed(s, a, fx);
+        return true;
+    default:
+        return false;
+    }
+}
+
+/* A word that the phase takes, but not from this person. */
+static bool lacks_right(const struct sequence *s, const struct answer *a)
+{
+    uint16_t word = (uint16_t)(1u << a->word);
+    bool rights = (word & (TAKES(KEEP) | TAKES(SHORT))) || s->phase == PHASE_RESUME;
+    return rights && (phase_row((enum phase)s->phase)->answers & word);
+}
+
+void seq_answer(struct sequence *s, const struct event *ev, struct effects *fx)
+{
+    const struct answer *a = &ev->answer;
+    if (s->storing || a->prompt != s->prompt.id) {
+        seq_effect(fx, FX_REFUSED, s->storing ? REFUSED_STORING : REFUSED_CLOSED)->prompt = a->prompt;
+        return;
+    }
+    if (a->word >= ANSWER_COUNT || always_taken(s, a, fx)) {
+        if (a->word >= ANSWER_COUNT)
+            seq_refuse(fx, s, REFUSED_WORD);
+        return;
+    }
+    bool resuming = s->phase == PHASE_RESUME;
+    if (s->state == BATCH_PAUSED && !resuming) {
+        seq_refuse(fx, s, REFUSED_PAUSED);
+        return;
+    }
+    if (!(s->prompt.answers & (1u << a->word))) {
+        mass_pg most;
+        const struct item *it = seq_current(s);
+        bool above =
+            a->word == ANSWER_KEEP && s->phase == PHASE_OVER && it && seq_lawful(s, it, &most) && s->opened_net > most;
+        seq_refuse(fx, s, above ? REFUSED_LIMIT : lacks_right(s, a) ? REFUSED_RIGHT : REFUSED_WORD);
+        return;
+    }
+    take(s, a, ev->at, fx);
+}

@@ -1,0 +1,73 @@
+/* Shared by the files of the sequence only: not for use outside src/core. */
+#ifndef CORE_SEQ_INTERNAL_H
+#define CORE_SEQ_INTERNAL_H
+
+#include "core/sequence.h"
+
+/* One row per phase of a work item: the table that the prompts, the answers and the weight rules are read from. */
+struct phase_row {
+    uint8_t ask, what; /* enum ask, confirm_what */
+    bool weighing;     /* the current item's container is concerned: its net is judged, `typed` is possible */
+    uint16_t answers;  /* words it takes; rights and the item's kind may take some away */
+};
+const struct phase_row *phase_row(enum phase phase);
+
+/* silent_us with its default. */
+static inline uint64_t seq_silent_us(const struct settle_rule *rule)
+{
+    return rule->silent_us ? rule->silent_us : 2000000;
+}
+
+#define TAKES(word) ((uint16_t)(1u << ANSWER_##word))
+
+/* items */
+struct item *seq_item(struct sequence *s, uint16_t id);
+struct item *seq_current(struct sequence *s);
+struct item *seq_new_child(struct sequence *s, const struct item *after);
+void seq_targets(struct sequence *s);
+/* The first ingredient that no scale is fit for with this basis, or NO_INGREDIENT; *items_wanted: new portions needed. */
+uint8_t seq_unfit(const struct sequence *s, mass_pg basis, uint16_t *portions);
+bool seq_regulated(const struct sequence *s, const struct item *it);
+/* Most that may still lawfully go in as this item; false: not regulated or no basis yet. */
+bool seq_lawful(const struct sequence *s, const struct item *it, mass_pg *most);
+mass_pg seq_meat_net(const struct sequence *s);
+/* Sum of the nets accepted for the meat of this lug. */
+mass_pg seq_lugs_net(const struct sequence *s, uint8_t ingredient);
+
+/* weight */
+mass_pg seq_division(const struct sequence *s, uint8_t scale);
+bool seq_item_net(const struct item *it, mass_pg gross, mass_pg *net);
+enum verdict seq_judge(const struct item *it, mass_pg net);
+bool seq_settled(const struct sequence *s, uint8_t scale, uint64_t now, mass_pg *gross, bool *disputed);
+void seq_feed(struct sequence *s, const struct event *ev, struct effects *fx);
+void seq_watch_links(struct sequence *s, uint64_t now, struct effects *fx);
+void seq_by_weight(struct sequence *s, uint64_t now, struct effects *fx);
+/* How a weight is accepted beside the person's yes; members may be NULL. */
+struct acceptance {
+    const char *reason;   /* why it may lie outside its band; the right was checked */
+    const char *second;   /* the other person's code, for a critical ingredient */
+    const char *next_lot; /* the rest comes from this lot */
+};
+/* Proposes the current item's weight as it is at this moment, or refuses. how NULL: the station's own acceptance (a settled
+ * net held in its band), silent when something is in the way. */
+void seq_accept(struct sequence *s, uint64_t now, const struct acceptance *how, struct effects *fx);
+
+/* flow */
+void seq_open(struct sequence *s, enum phase phase, struct effects *fx);
+void seq_go_on(struct sequence *s, struct effects *fx);
+void seq_sign_in(struct sequence *s, const struct person *who, struct effects *fx);
+void seq_cleared(struct sequence *s, struct effects *fx);
+/* A record about the current item, drafted in s->pending (no copy on the stack); seq_propose announces it. */
+struct record *seq_draft(struct sequence *s, enum record_kind kind);
+void seq_propose(struct sequence *s, struct effects *fx);
+uint16_t seq_answers(const struct sequence *s, enum phase phase);
+void seq_answer(struct sequence *s, const struct event *ev, struct effects *fx);
+void seq_copy(char *to, const char *from, unsigned cap);
+bool seq_same(const char *a, const char *b);
+
+/* effects */
+struct effect *seq_effect(struct effects *fx, enum effect_kind kind, unsigned code);
+void seq_notice(struct effects *fx, enum notice_code code, uint8_t scale, uint16_t item);
+void seq_refuse(struct effects *fx, const struct sequence *s, enum refusal_code code);
+
+#endif

@@ -1,0 +1,360 @@
+/* The work list of a batch: laying it out, new items after their parent, targets and the scales that fit them. */
+#include <string.h>
+
+#include "core/seq_internal.h"
+
+struct item *seq_item(struct sequence *s, uint16_t id)
+{
+    return id >= 1 && id <= s->item_count ? &s->items[id - 1] : NULL;
+}
+
+const struct item *sequence_item(const struct sequence *s, uint16_t id)
+{
+    return id >= 1 && id <= s->item_count ? &s->items[id - 1] : NULL;
+}
+
+struct item *seq_current(struct sequence *s)
+{
+    return seq_item(s, s->current);
+}
+
+static struct item *new_item(struct sequence *s, enum item_kind kind)
+{
+    if (s->item_count >= s->item_cap)
+        return NULL;
+    struct item *it = &s->items[s->item_count++];
+    memset(it, 0, sizeof *it);
+    it->id = s->item_count;
+    it->kind = (uint8_t)kind;
+    it->ingredient = NO_INGREDIENT;
+    it->scale = NO_SCALE;
+    s->order[it->id - 1] = it->id;
+    return it;
+}
+
+/* A twin of `after` that is worked on right after it; its parent is `after`. NULL: the array is full. */
+struct item *seq_new_child(struct sequence *s, const struct item *after)
+{
+    uint16_t place = 0;
+    while (place < s->item_count && s->order[place] != after->id)
+        place++;
+    struct item *it = new_item(s, (enum item_kind)after->kind);
+    if (!it)
+        return NULL;
+    for (uint16_t k = (uint16_t)(s->item_count - 1); k > place + 1; k--)
+        s->order[k] = s->order[k - 1];
+    s->order[place + 1] = it->id;
+    it->parent = after->id;
+    it->way = after->way;
+    it->ingredient = after->ingredient;
+    it->step = after->step;
+    it->scale = after->scale;
+    it->has_band = after->has_band;
+    it->target = after->target;
+    it->low = after->low;
+    it->high = after->high;
+    return it;
+}
+
+static uint8_t by_weigh_order(const struct formula *f, unsigned place)
+{
+    for (uint8_t i = 0; i < f->ingredient_count; i++)
+        if (f->ingredients[i].weigh_order == place)
+            return i;
+    return NO_INGREDIENT;
+}
+
+/* The last ingredient in the order of weighing that is meat (tub: goes into the common tub), or NO_INGREDIENT. */
+static uint8_t last_of(const struct formula *f, bool meat)
+{
+    uint8_t last = NO_INGREDIENT;
+    for (unsigned place = 0; place < f->ingredient_count; place++) {
+        uint8_t i = by_weigh_order(f, place);
+        if (i == NO_INGREDIENT)
+            continue;
+        const struct ingredient *in = &f->ingredients[i];
+        if (meat ? in->meat : (!in->meat && in->way == WAY_TUB))
+            last = i;
+    }
+    return last;
+}
+
+static bool lay_ingredient(struct sequence *s, uint8_t i)
+{
+    const struct formula *f = s->setup->formula;
+    const struct ingredient *in = &f->ingredients[i];
+    struct item *it = new_item(s, in->meat ? ITEM_MEAT : ITEM_WEIGH);
+    if (!it)
+        return false;
+    it->ingredient = i;
+    it->way = in->way;
+    if (i == last_of(f, true) && !new_item(s, ITEM_BASIS))
+        return false;
+    return i != last_of(f, false) || new_item(s, ITEM_TUB);
+}
+
+static bool lay_step(struct sequence *s, uint8_t step)
+{
+    static const uint8_t kinds[] = {
+        [STEP_ADD] = ITEM_ADD, [STEP_INSTRUCTION] = ITEM_INSTRUCTION, [STEP_CHECK] = ITEM_CHECK};
+    struct item *it = new_item(s, (enum item_kind)kinds[s->setup->formula->steps[step].kind]);
+    if (it)
+        it->step = step;
+    return it != NULL;
+}
+
+/* Meats have no target to fit: they go where most room is. */
+static uint8_t largest_scale(const struct setup *setup)
+{
+    uint8_t best = 0;
+    for (uint8_t k = 1; k < setup->scale_count; k++)
+        if (setup->scales[k].capacity > setup->scales[best].capacity)
+            best = k;
+    return best;
+}
+
+enum fail sequence_init(struct sequence *s, const struct setup *setup, struct item *items, uint16_t *order,
+                        uint16_t item_cap)
+{
+    const struct formula *f = setup->formula;
+    memset(s, 0, sizeof *s);
+    s->setup = setup;
+    s->items = items;
+    s->order = order;
+    s->item_cap = item_cap;
+    for (uint8_t k = 0; k < CAP_SCALES; k++)
+        settle_reset(&s->scales[k].settle);
+    for (unsigned place = 0; place < f->ingredient_count; place++) {
+        uint8_t i = by_weigh_order(f, place);
+        if (i == NO_INGREDIENT)
+            return FAIL_SYNTAX;
+        if (!lay_ingredient(s, i))
+            return FAIL_FULL;
+    }
+    for (uint8_t step = 0; step < f->step_count; step++)
+        if (!lay_step(s, step))
+            return FAIL_FULL;
+    for (uint16_t k = 0; k < s->item_count; k++)
+        if (s->items[k].kind == ITEM_MEAT)
+            s->items[k].scale = largest_scale(setup);
+    return FAIL_NONE;
+}
+
+/* A container may not take more than a fifth of a small scale. */
+static mass_pg room(const struct setup *setup, const struct scale_setup *sc)
+{
+    mass_pg fifth = sc->capacity / 5;
+    return setup->container_max < fifth ? setup->container_max : fifth;
+}
+
+/* The limit on this ingredient for a basis: -1 = not regulated; FAIL_* through *why. */
+static mass_pg lawful_mass(const struct setup *setup, uint8_t i, mass_pg meat, const mass_pg *targets)
+{
+    const struct limit *limit = &setup->limits[i];
+    mass_pg total = 0, out = 0;
+    if (!setup->limits || limit->share.den == 0)
+        return -1;
+    if (scale_total(setup->formula, meat, targets, &total) ||
+        limit_mass(&setup->formula->ingredients[i], limit, meat, total, &out))
+        return 0;
+    return out;
+}
+
+bool seq_regulated(const struct sequence *s, const struct item *it)
+{
+    return it->ingredient != NO_INGREDIENT && s->setup->limits && s->setup->limits[it->ingredient].share.den != 0;
+}
+
+bool seq_lawful(const struct sequence *s, const struct item *it, mass_pg *most)
+{
+    mass_pg targets[CAP_INGREDIENTS];
+    if (!seq_regulated(s, it) || s->basis <= 0 || scale_formula(s->setup->formula, s->basis, targets))
+        return false;
+    *most = lawful_mass(s->setup, it->ingredient, s->basis, targets);
+    for (uint16_t k = 0; k < s->item_count; k++) {
+        const struct item *other = &s->items[k];
+        bool in = other->status >= ITEM_WEIGHED && other->status <= ITEM_IN_MIXER;
+        if (other != it && in && other->ingredient == it->ingredient)
+            *most -= other->net;
+    }
+    return true;
+}
+
+static mass_pg band_width(const struct band_spec *spec, mass_pg target)
+{
+    mass_pg width = 0, part = 0;
+    const struct band_side *sides[2] = {&spec->under, &spec->over};
+    for (unsigned k = 0; k < 2; k++) {
+        if (!sides[k]->given)
+            continue;
+        if (sides[k]->is_mass)
+            width += sides[k]->mass;
+        else if (!share_of(target, sides[k]->share, ROUND_DOWN, &part))
+            width += part;
+    }
+    return width;
+}
+
+/* Fit: room with its container, above the minimum load, and the band at least one division wide. */
+static bool fits(const struct setup *setup, const struct scale_setup *sc, const struct ingredient *in, mass_pg target,
+                 mass_pg limit, struct band *band)
+{
+    if (target > sc->capacity - room(setup, sc) || target < sc->min_load)
+        return false;
+    if (band_width(&in->band, target) < sc->division)
+        return false;
+    return band_make(target, &in->band, sc->division, limit, band) == FAIL_NONE;
+}
+
+/* The finest scale that fits, else NO_SCALE. */
+static uint8_t pick_scale(const struct setup *setup, const struct ingredient *in, mass_pg target, mass_pg limit,
+                          struct band *band)
+{
+    uint8_t best = NO_SCALE;
+    for (uint8_t k = 0; k < setup->scale_count; k++) {
+        struct band b;
+        if (!fits(setup, &setup->scales[k], in, target, limit, &b))
+            continue;
+        if (best != NO_SCALE && setup->scales[best].division <= setup->scales[k].division)
+            continue;
+        best = k;
+        *band = b;
+    }
+    return best;
+}
+
+/* How many equal portions bring the target under the roomiest scale's capacity. */
+static uint16_t portions_of(const struct setup *setup, mass_pg target)
+{
+    const struct scale_setup *sc = &setup->scales[largest_scale(setup)];
+    mass_pg most = sc->capacity - room(setup, sc);
+    if (most <= 0 || target <= most)
+        return 1;
+    mass_pg n = (target + most - 1) / most;
+    return n > CAP_ITEMS ? CAP_ITEMS : (uint16_t)n;
+}
+
+/* Not fit anywhere: the finest scale that at least holds it. */
+static uint8_t least_bad(const struct setup *setup, mass_pg target)
+{
+    uint8_t best = largest_scale(setup);
+    for (uint8_t k = 0; k < setup->scale_count; k++)
+        if (target <= setup->scales[k].capacity - room(setup, &setup->scales[k]) &&
+            setup->scales[k].division < setup->scales[best].division)
+            best = k;
+    return best;
+}
+
+uint8_t seq_unfit(const struct sequence *s, mass_pg basis, uint16_t *portions)
+{
+    const struct formula *f = s->setup->formula;
+    mass_pg targets[CAP_INGREDIENTS];
+    struct band band;
+    *portions = 0;
+    if (scale_formula(f, basis, targets))
+        return 0;
+    for (uint8_t i = 0; i < f->ingredient_count; i++) {
+        if (f->ingredients[i].meat)
+            continue;
+        uint16_t n = portions_of(s->setup, targets[i]);
+        *portions = (uint16_t)(*portions + n - 1);
+        mass_pg limit = lawful_mass(s->setup, i, basis, targets);
+        if (limit >= 0 && pick_scale(s->setup, &f->ingredients[i], targets[i] / n, limit / n, &band) == NO_SCALE)
+            return i;
+    }
+    return NO_INGREDIENT;
+}
+
+/* The finest platform that holds all that goes into the common tub, else the roomiest. */
+static uint8_t tub_scale(const struct setup *setup, const mass_pg *targets)
+{
+    const struct formula *f = setup->formula;
+    mass_pg sum = 0;
+    uint8_t best = largest_scale(setup);
+    for (uint8_t i = 0; i < f->ingredient_count; i++)
+        if (!f->ingredients[i].meat && f->ingredients[i].way == WAY_TUB)
+            (void)add64(sum, targets[i], &sum);
+    for (uint8_t k = 0; k < setup->scale_count; k++)
+        if (sum <= setup->scales[k].capacity - room(setup, &setup->scales[k]) &&
+            setup->scales[k].division < setup->scales[best].division)
+            best = k;
+    return best;
+}
+
+static void set_target(const struct sequence *s, struct item *it, mass_pg exact, mass_pg limit, uint8_t forced)
+{
+    const struct ingredient *in = &s->setup->formula->ingredients[it->ingredient];
+    struct band band = {exact, exact, exact};
+    it->scale = forced == NO_SCALE ? pick_scale(s->setup, in, exact, limit, &band) : forced;
+    if (it->scale == NO_SCALE)
+        it->scale = least_bad(s->setup, exact);
+    if (band_make(exact, &in->band, s->setup->scales[it->scale].division, limit, &band))
+        band = (struct band){exact, exact, exact};
+    it->has_band = true;
+    it->target = band.target;
+    it->low = band.low;
+    it->high = band.high;
+}
+
+/* Portions after the first are children, each with its even part; the last takes the rest. */
+static void set_portions(struct sequence *s, struct item *it, mass_pg exact, mass_pg limit)
+{
+    uint16_t n = portions_of(s->setup, exact);
+    mass_pg part = exact / n;
+    set_target(s, it, n == 1 ? exact : part, limit < 0 ? -1 : limit / n, NO_SCALE);
+    for (uint16_t k = 1; k < n; k++) {
+        struct item *child = seq_new_child(s, it);
+        if (!child)
+            return; /* refused before the basis was confirmed: see seq_unfit */
+        set_target(s, child, k + 1 == n ? exact - part * (n - 1) : part, limit < 0 ? -1 : limit / n, NO_SCALE);
+        it = child;
+    }
+}
+
+/* Sets the target of every weighing that waits for the basis; meats too where the basis is planned. */
+void seq_targets(struct sequence *s)
+{
+    const struct formula *f = s->setup->formula;
+    mass_pg targets[CAP_INGREDIENTS];
+    if (scale_formula(f, s->basis, targets))
+        return;
+    uint8_t tub = tub_scale(s->setup, targets);
+    uint16_t count = s->item_count; /* portions made on the way have their targets */
+    for (uint16_t k = 0; k < count; k++) {
+        struct item *it = &s->items[k];
+        if (it->kind == ITEM_TUB)
+            it->scale = tub;
+        if (it->ingredient == NO_INGREDIENT || it->has_band || it->status != ITEM_WAITING)
+            continue;
+        mass_pg exact = targets[it->ingredient];
+        if (it->kind == ITEM_MEAT) {
+            if (s->setup->basis == BASIS_PLANNED)
+                set_target(s, it, exact, -1, NO_SCALE);
+        } else if (it->way == WAY_TUB) {
+            set_target(s, it, exact, -1, tub);
+        } else {
+            set_portions(s, it, exact, lawful_mass(s->setup, it->ingredient, s->basis, targets));
+        }
+    }
+}
+
+mass_pg seq_lugs_net(const struct sequence *s, uint8_t ingredient)
+{
+    mass_pg sum = 0;
+    for (uint16_t k = 0; k < s->item_count; k++) {
+        const struct item *it = &s->items[k];
+        bool in = it->status >= ITEM_WEIGHED && it->status <= ITEM_IN_MIXER;
+        if (it->kind == ITEM_MEAT && in && it->ingredient == ingredient)
+            (void)add64(sum, it->net, &sum);
+    }
+    return sum;
+}
+
+mass_pg seq_meat_net(const struct sequence *s)
+{
+    mass_pg sum = 0;
+    for (uint8_t i = 0; i < s->setup->formula->ingredient_count; i++)
+        if (s->setup->formula->ingredients[i].meat)
+            (void)add64(sum, seq_lugs_net(s, i), &sum);
+    return sum;
+}

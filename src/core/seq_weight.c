@@ -1,0 +1,403 @@
+/* What weights do by themselves: links that fall silent, platforms that are proved, prompts that a weight answers. */
+#include "core/seq_internal.h"
+
+/* A platform counts as empty within one division of zero, and as loaded above two. */
+#define ZERO_DIVISIONS 1
+#define LOAD_DIVISIONS 2
+/* CONFIRM and UNDER close when the net has moved by more than this. */
+#define MOVED_DIVISIONS 2
+
+mass_pg seq_division(const struct sequence *s, uint8_t scale)
+{
+    return s->setup->scales[scale].division;
+}
+
+static mass_pg distance(mass_pg a, mass_pg b)
+{
+    mass_pg d = 0;
+    if (sub64(a, b, &d) || d == INT64_MIN)
+        return INT64_MAX;
+    return d < 0 ? -d : d;
+}
+
+static bool empty(const struct sequence *s, uint8_t scale, mass_pg gross)
+{
+    return distance(gross, 0) <= ZERO_DIVISIONS * seq_division(s, scale);
+}
+
+enum settle_state sequence_scale(const struct sequence *s, uint8_t scale, uint64_t now, mass_pg *gross)
+{
+    return settle_judge(&s->scales[scale].settle, &s->setup->scales[scale].settle, now, gross);
+}
+
+bool seq_settled(const struct sequence *s, uint8_t scale, uint64_t now, mass_pg *gross, bool *disputed)
+{
+    enum settle_state state = sequence_scale(s, scale, now, gross);
+    *disputed = state == SETTLE_DISPUTED;
+    return state == SETTLE_SETTLED || state == SETTLE_DISPUTED;
+}
+
+bool seq_item_net(const struct item *it, mass_pg gross, mass_pg *net)
+{
+    if (it->status != ITEM_TARED)
+        return false;
+    if (it->way == WAY_BAG)
+        return sub64(it->tare, gross, net) == FAIL_NONE;
+    return sub64(gross, it->tare, net) == FAIL_NONE;
+}
+
+bool sequence_net(const struct sequence *s, uint64_t now, mass_pg *net)
+{
+    const struct item *it = sequence_item(s, s->current);
+    mass_pg gross;
+    if (!it || it->scale >= s->setup->scale_count)
+        return false;
+    if (s->typed) {
+        *net = s->typed_net;
+        return true;
+    }
+    enum settle_state state = sequence_scale(s, it->scale, now, &gross);
+    if (state == SETTLE_SILENT || state == SETTLE_NOWEIGHT)
+        return false;
+    return seq_item_net(it, s->scales[it->scale].settle.newest.mass, net);
+}
+
+enum verdict seq_judge(const struct item *it, mass_pg net)
+{
+    const struct band band = {it->target, it->low, it->high};
+    return it->has_band ? band_judge(&band, net) : VERDICT_IN;
+}
+
+/* A reading as the sequence takes it: a net weight means that the scale was tared at its own keys, and its figure says
+ * nothing of what stands on the platform. */
+static void take_reading(struct sequence *s, const struct event *ev, struct effects *fx)
+{
+    struct scale_state *sc = &s->scales[ev->scale];
+    struct reading r = ev->reading;
+    if (r.basis == BASIS_NET && reading_has_weight(&r)) {
+        r.state = READING_FAULT;
+        sc->doubt = true;
+        if (!sc->said_zero)
+            seq_notice(fx, NOTICE_ZERO, ev->scale, s->current);
+        sc->said_zero = true;
+    }
+    if (r.state == READING_UNIT && !sc->said_unit)
+        seq_notice(fx, NOTICE_UNIT, ev->scale, s->current);
+    sc->said_unit = r.state == READING_UNIT;
+    settle_feed(&sc->settle, &s->setup->scales[ev->scale].settle, &r);
+}
+
+/* At zero or at its earlier load: nothing was lost while the line was down. */
+static void settle_doubt(struct sequence *s, uint8_t scale, uint64_t now)
+{
+    struct scale_state *sc = &s->scales[scale];
+    mass_pg gross;
+    bool disputed;
+    if (!seq_settled(s, scale, now, &gross, &disputed))
+        return;
+    if (sc->doubt && distance(gross, sc->last_gross) > LOAD_DIVISIONS * seq_division(s, scale) &&
+        !empty(s, scale, gross))
+        return;
+    sc->doubt = false;
+    sc->last_gross = gross;
+    sc->said_zero = sc->said_zero && !empty(s, scale, gross);
+}
+
+void seq_feed(struct sequence *s, const struct event *ev, struct effects *fx)
+{
+    struct scale_state *sc = &s->scales[ev->scale];
+    bool lost = sc->link == LINK_SILENT || sc->link == LINK_UNPLUGGED;
+    sc->link = LINK_UP;
+    take_reading(s, ev, fx);
+    if (lost) {
+        seq_notice(fx, NOTICE_BACK, ev->scale, s->current);
+        s->typed = false;
+        const struct item *it = seq_current(s);
+        if (it && it->scale == ev->scale && s->phase >= PHASE_OVER && s->phase <= PHASE_SECOND)
+            seq_open(s, it->status == ITEM_TARED ? PHASE_FILL : PHASE_CLEAR, fx);
+    }
+    settle_doubt(s, ev->scale, ev->at);
+}
+
+void seq_watch_links(struct sequence *s, uint64_t now, struct effects *fx)
+{
+    for (uint8_t k = 0; k < s->setup->scale_count; k++) {
+        struct scale_state *sc = &s->scales[k];
+        uint64_t since = sc->link == LINK_WAITING ? s->begun_at : sc->settle.newest.at;
+        if (sc->link > LINK_UP || now < since || now - since <= seq_silent_us(&s->setup->scales[k].settle))
+            continue;
+        sc->doubt = sc->link == LINK_UP;
+        sc->link = LINK_SILENT;
+        seq_notice(fx, NOTICE_SILENT, k, s->current);
+    }
+}
+
+static void moved_cleared(struct sequence *s, uint8_t scale, mass_pg gross, struct effects *fx)
+{
+    struct scale_state *sc = &s->scales[scale];
+    if (!empty(s, scale, gross)) {
+        if (gross < 0 && !sc->said_zero) {
+            seq_notice(fx, NOTICE_ZERO, scale, s->current);
+            sc->said_zero = true;
+        }
+        return;
+    }
+    sc->said_zero = false;
+    sc->said_container = false;
+    sc->doubt = false;
+    const struct item *held = sequence_item(s, sc->holds);
+    if (held && held->status == ITEM_WEIGHED) {
+        struct record *r = seq_draft(s, REC_STAGED);
+        r->item = held->id;
+        r->parent = held->parent;
+        r->ingredient = held->ingredient;
+        r->scale = scale;
+        seq_propose(s, fx);
+        return;
+    }
+    seq_cleared(s, fx);
+}
+
+static bool wrong_container(const struct sequence *s, const struct item *it, mass_pg gross)
+{
+    mass_pg expected = s->setup->cup_empty ? s->setup->cup_empty[it->ingredient] : 0;
+    return expected > 0 && distance(gross, expected) > s->setup->cup_off[it->ingredient];
+}
+
+static void say_container(struct sequence *s, const struct item *it, mass_pg gross, struct effects *fx)
+{
+    struct scale_state *sc = &s->scales[it->scale];
+    if (sc->said_container)
+        return;
+    sc->said_container = true;
+    seq_notice(fx, NOTICE_CONTAINER, it->scale, it->id);
+    if (fx->count)
+        fx->list[fx->count - 1].mass = gross;
+}
+
+/* The part-filled container weighs at least its tare (the bag: at most). */
+static void moved_back(struct sequence *s, const struct item *it, mass_pg gross, struct effects *fx)
+{
+    mass_pg slack = LOAD_DIVISIONS * seq_division(s, it->scale);
+    bool right = it->way == WAY_BAG ? gross <= it->tare + slack : gross >= it->tare - slack;
+    if (!right) {
+        say_container(s, it, gross, fx);
+        return;
+    }
+    s->back = false;
+    s->scales[it->scale].said_container = false;
+    seq_open(s, PHASE_FILL, fx);
+}
+
+static void moved_container(struct sequence *s, const struct item *it, mass_pg gross, struct effects *fx)
+{
+    if (gross <= LOAD_DIVISIONS * seq_division(s, it->scale)) {
+        s->scales[it->scale].said_container = false;
+        return;
+    }
+    if (s->back) {
+        moved_back(s, it, gross, fx);
+        return;
+    }
+    if (wrong_container(s, it, gross)) {
+        say_container(s, it, gross, fx);
+        return;
+    }
+    struct record *r = seq_draft(s, REC_TARED);
+    r->tare = gross;
+    r->known = s->setup->cup_empty && s->setup->cup_empty[it->ingredient] > 0;
+    seq_propose(s, fx);
+}
+
+/* FILL, OVER, UNDER and CONFIRM are one judgement of the settled net. */
+static void judge_net(struct sequence *s, const struct item *it, mass_pg net, struct effects *fx)
+{
+    enum verdict verdict = seq_judge(it, net);
+    mass_pg least = s->setup->scales[it->scale].min_load;
+    enum phase to = PHASE_FILL;
+    if (verdict == VERDICT_OVER)
+        to = PHASE_OVER;
+    else if (verdict == VERDICT_IN && (it->has_band || (net >= least && net > 0)))
+        to = PHASE_CONFIRM;
+    if (to == (enum phase)s->phase)
+        return;
+    bool part = s->phase == PHASE_CONFIRM && it->kind == ITEM_MEAT; /* a lug that is a part of its plan */
+    if (to == PHASE_FILL && (s->phase == PHASE_UNDER || part))
+        return;
+    s->opened_net = net;
+    s->in_band_since = 0;
+    if (to == PHASE_OVER) {
+        seq_notice(fx, NOTICE_OVER, it->scale, it->id);
+        if (fx->count)
+            fx->list[fx->count - 1].mass = net - it->high;
+        seq_effect(fx, FX_SOUND, SOUND_OVER);
+    }
+    seq_open(s, to, fx);
+}
+
+/* An unsettled weight can close CONFIRM and UNDER, it never opens anything else. */
+static bool moved_away(const struct sequence *s, const struct item *it, uint64_t now)
+{
+    mass_pg net = 0;
+    if (!sequence_net(s, now, &net))
+        return false;
+    if (s->phase == PHASE_UNDER && net < s->opened_net)
+        return false;
+    return distance(net, s->opened_net) > MOVED_DIVISIONS * seq_division(s, it->scale);
+}
+
+static void auto_accept(struct sequence *s, const struct item *it, uint64_t now, struct effects *fx)
+{
+    const struct ingredient *in = &s->setup->formula->ingredients[it->ingredient];
+    if (!s->setup->accept_auto || in->critical || s->phase != PHASE_CONFIRM)
+        return;
+    if (!s->in_band_since)
+        s->in_band_since = now;
+    else if (now - s->in_band_since >= s->setup->accept_us)
+        seq_accept(s, now, NULL, fx);
+}
+
+static void filling(struct sequence *s, const struct item *it, uint64_t now, struct effects *fx)
+{
+    bool open = s->phase == PHASE_CONFIRM || s->phase == PHASE_SECOND || s->phase == PHASE_UNDER;
+    mass_pg gross = 0, net = 0;
+    bool disputed = false;
+    if (open && moved_away(s, it, now)) {
+        s->in_band_since = 0;
+        seq_open(s, PHASE_FILL, fx);
+    }
+    if (!seq_settled(s, it->scale, now, &gross, &disputed) || !seq_item_net(it, gross, &net)) {
+        s->in_band_since = 0;
+        return;
+    }
+    if (disputed && !s->scales[it->scale].said_motion)
+        seq_notice(fx, NOTICE_MOTION, it->scale, it->id);
+    s->scales[it->scale].said_motion = disputed;
+    if (s->phase != PHASE_SECOND)
+        judge_net(s, it, net, fx);
+    if (!disputed)
+        auto_accept(s, it, now, fx);
+}
+
+/* The line was lost and came back at another load: what stands on the platform can't be known, so prove it empty. */
+static bool doubtful(struct sequence *s, uint64_t now, struct effects *fx)
+{
+    uint8_t scale = s->prompt.scale;
+    mass_pg gross;
+    bool disputed;
+    if (!s->scales[scale].doubt)
+        return false;
+    if (s->phase != PHASE_CLEAR && seq_settled(s, scale, now, &gross, &disputed))
+        seq_open(s, PHASE_CLEAR, fx);
+    return s->phase != PHASE_CLEAR;
+}
+
+static void by_weight_of_item(struct sequence *s, const struct item *it, uint64_t now, struct effects *fx)
+{
+    mass_pg gross;
+    bool disputed;
+    if (s->typed || doubtful(s, now, fx))
+        return;
+    if (s->phase >= PHASE_FILL) {
+        filling(s, it, now, fx);
+        return;
+    }
+    if (!seq_settled(s, s->prompt.scale, now, &gross, &disputed))
+        return;
+    if (s->phase == PHASE_CLEAR)
+        moved_cleared(s, s->prompt.scale, gross, fx);
+    else
+        moved_container(s, it, gross, fx);
+}
+
+void seq_by_weight(struct sequence *s, uint64_t now, struct effects *fx)
+{
+    const struct item *it = seq_current(s);
+    mass_pg gross;
+    bool disputed;
+    if (s->storing || s->state == BATCH_PAUSED || now < s->quiet_until)
+        return;
+    if (s->phase == PHASE_PROVE) {
+        if (seq_settled(s, s->proving, now, &gross, &disputed))
+            moved_cleared(s, s->proving, gross, fx);
+        return;
+    }
+    if (it && s->prompt.scale < s->setup->scale_count && s->phase >= PHASE_CLEAR && s->phase <= PHASE_SECOND)
+        by_weight_of_item(s, it, now, fx);
+}
+
+/* What would be recorded for this gross, or for the typed net. */
+static struct record *draft_weighed(struct sequence *s, mass_pg gross)
+{
+    const struct item *it = sequence_item(s, s->current);
+    struct record *r = seq_draft(s, REC_WEIGHED);
+    r->has_gross = !s->typed;
+    r->manner = s->typed ? MANNER_TYPED : MANNER_LIVE;
+    if (s->typed) {
+        r->net = s->typed_net;
+    } else {
+        r->gross = gross;
+        r->tare = it->tare;
+        (void)seq_item_net(it, gross, &r->net);
+    }
+    r->has_band = it->has_band;
+    r->target = it->target;
+    r->low = it->low;
+    r->high = it->high;
+    r->verdict = (uint8_t)seq_judge(it, r->net);
+    seq_copy(r->lot, it->lot, CAP_LOT);
+    return r;
+}
+
+/* Everything that stands between a weight and its acceptance, judged at this very moment. REFUSED_COUNT: nothing does. */
+static enum refusal_code in_the_way(const struct sequence *s, const struct record *r, uint64_t now)
+{
+    const struct item *it = sequence_item(s, s->current);
+    mass_pg most, gross;
+    bool disputed;
+    if (!s->typed && sequence_scale(s, it->scale, now, &gross) <= SETTLE_NOWEIGHT)
+        return REFUSED_STALE;
+    if (!s->typed && (!seq_settled(s, it->scale, now, &gross, &disputed) || s->scales[it->scale].doubt))
+        return REFUSED_MOVING;
+    if (seq_lawful(s, it, &most) && r->net > most)
+        return REFUSED_LIMIT;
+    if (r->verdict != VERDICT_IN && !r->reason[0])
+        return REFUSED_BAND;
+    return REFUSED_COUNT;
+}
+
+/* One portion of more to come: it stands for itself, the rest of the target goes to what follows. */
+static void stand_alone(const struct sequence *s, const struct acceptance *how, struct record *r)
+{
+    r->verdict = VERDICT_IN;
+    if (!how || !how->next_lot) {
+        r->has_band = false;
+        return;
+    }
+    r->target = r->low = r->high = r->net;
+    r->next = (uint16_t)(s->item_count + 1);
+    seq_copy(r->next_lot, how->next_lot, CAP_LOT);
+}
+
+void seq_accept(struct sequence *s, uint64_t now, const struct acceptance *how, struct effects *fx)
+{
+    const struct item *it = seq_current(s);
+    mass_pg gross = 0;
+    bool disputed = false;
+    if (!s->typed)
+        (void)seq_settled(s, it->scale, now, &gross, &disputed);
+    struct record *r = draft_weighed(s, gross);
+    r->disputed = disputed;
+    if (how && how->reason)
+        seq_copy(r->reason, how->reason, CAP_REASON);
+    if (how && how->second)
+        seq_copy(r->second, how->second, CAP_PERSON);
+    bool part = it->kind == ITEM_MEAT && !r->reason[0];
+    if (r->verdict == VERDICT_UNDER && (part || (how && how->next_lot)))
+        stand_alone(s, how, r);
+    enum refusal_code no = in_the_way(s, r, now);
+    if (no == REFUSED_COUNT)
+        seq_propose(s, fx);
+    else if (how)
+        seq_refuse(fx, s, no);
+}
