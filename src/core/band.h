@@ -25,7 +25,9 @@ enum verdict { VERDICT_IN, VERDICT_OVER, VERDICT_UNDER };
  * Target: half-even to the division; for a regulated ingredient (limit >= 0, the largest lawful mass) rounded down and
  * the upper edge is the smaller of its band and the limit rounded down. Low rounds up and high rounds down to the
  * division, so that every reading inside them is lawful; a band too narrow to hold the target is widened to it, but
- * never above the limit (then FAIL_RANGE: the limit leaves no room). A side not given is exactly the target. */
+ * never above the limit (then FAIL_RANGE: the limit leaves no room). A side not given is exactly the target.
+ * FAIL_RANGE too for a target that is more than nothing but rounds to 0: this scale can't show it. FAIL_ZERO: division
+ * <= 0. */
 enum fail band_make(mass_pg exact, const struct band_spec *spec, mass_pg division, mass_pg limit, struct band *out);
 enum verdict band_judge(const struct band *band, mass_pg net);
 

@@ -33,17 +33,19 @@ const char *unit_text(enum mass_unit unit);
 /* The unit that these n bytes name (exactly, lower or upper case), or UNIT_NONE. */
 enum mass_unit unit_from_text(const char *text, size_t n);
 
-/* A decimal and a unit: "12.5 kg", "340g", "-3 oz", "3 lb 4.5 oz" (a pound part, then an ounce part; one sign before
- * both). Blanks (space, tab) around and between are allowed. The decimal sign is '.'; no exponent, no grouping.
+/* A decimal and a unit: "12.5 kg", "340g", "-3 oz", "3 lb 4.5 oz" (whole pounds, then less than a pound of ounces; one
+ * sign before both). Blanks (space, tab) around and between are allowed. The decimal sign is '.'; no exponent, no grouping.
  * A bare number is FAIL_UNIT. FAIL_SYNTAX, FAIL_RANGE, FAIL_INEXACT (finer than a picogram); *out untouched then. */
 enum fail mass_parse(const char *text, size_t n, mass_pg *out);
 
-/* digits (an unsigned decimal like "0012.340", no sign, no blanks) times one unit. Same errors as mass_parse. */
+/* digits (an unsigned decimal like "0012.340", ".5" or "5."; no sign, no blanks) times one unit. Any number of digits.
+ * Same errors as mass_parse. */
 enum fail mass_from_decimal(const char *digits, size_t n, bool negative, enum mass_unit unit, mass_pg *out);
 
 /* Writes the mass in the unit with `places` decimals (0..15), rounded half-even; with places < 0 the shortest exact
  * decimal (metric units only; for lb, oz, gr it is cut to 12 places, half-even). No unit text is added.
- * Returns the length without NUL; 0 if cap is too small (MASS_TEXT_MAX always suffices). */
+ * What rounds to zero has no sign. Returns the length without NUL; 0 if cap is too small (MASS_TEXT_MAX always
+ * suffices) or the unit is UNIT_NONE. */
 size_t mass_format(mass_pg mass, enum mass_unit unit, int places, char *buf, size_t cap);
 /* The same followed by a blank and the unit: "12.345 kg". */
 size_t mass_format_unit(mass_pg mass, enum mass_unit unit, int places, char *buf, size_t cap);

@@ -6,8 +6,10 @@
 
 /* Exact (to the picogram, half-even) target of every ingredient for this meat basis (> 0), into targets[], indexed like
  * formula->ingredients. Meats get their planned share of the block.
+ * The last meat takes the rounding remainder, so that they sum to the basis.
  * BASE_TOTAL shares: total = (meat + all BASE_MEAT masses) / (1 - sum of BASE_TOTAL shares).
- * FAIL_RANGE: a mass overflows, or the BASE_TOTAL shares reach 100 %. */
+ * FAIL_RANGE: a mass overflows, the BASE_TOTAL shares reach 100 %, or their common denominator 2^62 (never, if each is
+ * a percentage of at most six decimals). FAIL_ZERO: a share was not given. */
 enum fail scale_formula(const struct formula *f, mass_pg meat, mass_pg targets[CAP_INGREDIENTS]);
 /* Sum of meat and all targets that are not meat. */
 enum fail scale_total(const struct formula *f, mass_pg meat, const mass_pg targets[CAP_INGREDIENTS], mass_pg *total);

@@ -16,7 +16,8 @@ struct share {
 enum fail share_make(uint64_t num, uint64_t den, struct share *out);
 /* part/whole of two masses, both >= 0, whole > 0, reduced: the seasoning bag's words. */
 enum fail share_of_masses(mass_pg part, mass_pg whole, struct share *out);
-/* An unsigned decimal ("1.75") over 100 (percent), 1,000,000 (ppm) or 1: digits as in mass_from_decimal. */
+/* An unsigned decimal ("1.75") over 100 (percent), 1,000,000 (ppm) or 1: digits as in mass_from_decimal, but at most 18
+ * that count (else FAIL_RANGE). */
 enum fail share_from_decimal(const char *digits, size_t n, uint32_t over, struct share *out);
 /* mass * share, rounded to the picogram as asked. FAIL_ZERO for a share that was not given. */
 enum fail share_of(mass_pg mass, struct share share, enum rounding how, mass_pg *out);
