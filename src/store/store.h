@@ -25,7 +25,8 @@ enum store_result {
     STORE_SYSTEM = -7,
 };
 
-enum store_mode { STORE_READ, STORE_WRITE };
+/* STORE_REPAIR: as STORE_WRITE, but first makes the projections and lost guards anew (store_rebuild); makes no journal. */
+enum store_mode { STORE_READ, STORE_WRITE, STORE_REPAIR };
 
 /* One entry. Strings are the caller's on append, the store's (valid during the callback) on reading. batch and person
  * may be "" . payload is a JSON object; masses are integers under keys that end in _pg. */
@@ -46,10 +47,14 @@ struct store_head {
 /* Opens (STORE_WRITE: makes, folders included, 0700) the journal at path. application_id and user_version are read from the
  * first 100 bytes before SQLite opens the file. A writer holds a lock until closed. why: one sentence on failure. */
 enum store_result store_open(struct store **out, const char *path, enum store_mode mode, char why[STORE_WHY]);
-void store_close(struct store *s);
+void store_close(struct store *s); /* NULL is allowed */
 /* The default path: TARELINE_JOURNAL, else XDG_DATA_HOME/tareline/journal.db, else ~/.local/share/tareline/journal.db. */
 bool store_default_path(char *buf, size_t cap);
 
+/* False for a wall time before 2024: the clock of the machine was never set. */
+bool store_clock_set(int64_t utc_us);
+
+/* The newest entry: for a writer always, for a reader as it was when the journal was opened. */
 struct store_head store_head(const struct store *s);
 /* Appends and commits (synchronous): on STORE_OK it is on disk and *head is the new head. Otherwise nothing was stored and the
  * journal may be used again. seq, prev and hash of e are ignored on the way in. */
