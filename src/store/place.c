@@ -1,7 +1,6 @@
 /* Where the journal lies: its folders, its real path, and the lock that keeps a second writer out. */
 #include <errno.h>
 #include <fcntl.h>
-#include <libgen.h>
 #include <limits.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -44,7 +43,7 @@ enum store_result store_make_folders(const char *path, char why[STORE_WHY])
     char part[STORE_PATH];
     if (strlen(path) >= sizeof part)
         return store_say(STORE_SYSTEM, why, "the journal's path is longer than %d bytes", STORE_PATH - 1);
-    strcpy(part, path);
+    memcpy(part, path, strlen(path) + 1);
     for (char *slash = strchr(part + 1, '/'); slash; slash = strchr(slash + 1, '/')) {
         *slash = '\0';
         if (mkdir(part, 0700) != 0 && errno != EEXIST)
@@ -54,27 +53,36 @@ enum store_result store_make_folders(const char *path, char why[STORE_WHY])
     return STORE_OK;
 }
 
+/* The folder of a path, and its last part. */
+static const char *split(const char *path, char folder[STORE_PATH])
+{
+    const char *slash = strrchr(path, '/');
+    if (!slash)
+        snprintf(folder, STORE_PATH, ".");
+    else
+        snprintf(folder, STORE_PATH, "%.*s", slash == path ? 1 : (int)(slash - path), path);
+    return slash ? slash + 1 : path;
+}
+
 /* The file may not exist yet; its folder does. A link to a journal is followed, so that both names share one lock. */
 enum store_result store_real_path(const char *path, char out[STORE_PATH], char why[STORE_WHY])
 {
-    char whole[PATH_MAX + STORE_PATH], folder[STORE_PATH], base[STORE_PATH];
+    char whole[PATH_MAX + STORE_PATH], folder[STORE_PATH];
     if (!*path || strlen(path) >= sizeof folder)
         return store_say(STORE_SYSTEM, why, "the journal's path is empty or longer than %d bytes", STORE_PATH - 1);
     if (!realpath(path, whole)) {
-        strcpy(folder, path);
-        strcpy(base, basename(folder));
-        strcpy(folder, path);
-        if (!realpath(dirname(folder), whole)) {
+        const char *base = split(path, folder);
+        if (!realpath(folder, whole)) {
             if (errno == ENOENT)
                 return store_say(STORE_NONE, why, "there is no journal at %s yet", store_short_path(path));
-            return folder_fault(path, why);
+            return folder_fault(folder, why);
         }
         size_t len = strlen(whole);
         snprintf(whole + len, sizeof whole - len, "/%s", base);
     }
     if (strlen(whole) >= STORE_PATH)
         return store_say(STORE_SYSTEM, why, "the journal's path is longer than %d bytes", STORE_PATH - 1);
-    strcpy(out, whole);
+    memcpy(out, whole, strlen(whole) + 1);
     return STORE_OK;
 }
 
@@ -84,22 +92,21 @@ enum store_result store_lock(const char *path, int *lock, char why[STORE_WHY])
 {
     char side[STORE_PATH + 8], folder[STORE_PATH], pid[16] = "";
     snprintf(side, sizeof side, "%s-lock", path);
-    strcpy(folder, path);
-    const char *dir = dirname(folder);
+    split(path, folder);
     int fd = open(side, O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW, 0600);
     if (fd < 0)
-        return folder_fault(dir, why);
+        return folder_fault(folder, why);
     if (flock(fd, LOCK_EX | LOCK_NB) != 0) {
         ssize_t n = read(fd, pid, sizeof pid - 1);
         close(fd);
-        int who = n > 0 ? atoi(pid) : 0;
-        return store_say(STORE_BUSY, why, "another program (process %d) writes the journal %s; end it first", who,
+        long who = n > 0 ? strtol(pid, NULL, 10) : 0;
+        return store_say(STORE_BUSY, why, "another program (process %ld) writes the journal %s; end it first", who,
                          store_short_path(path));
     }
     /* Only for the sentence above; the lock itself is the kernel's. */
     int n = snprintf(pid, sizeof pid, "%d\n", (int)getpid());
     if (ftruncate(fd, 0) != 0 || write(fd, pid, (size_t)n) != n) {
-        enum store_result r = folder_fault(dir, why);
+        enum store_result r = folder_fault(folder, why);
         close(fd);
         return r;
     }
@@ -110,14 +117,13 @@ enum store_result store_lock(const char *path, int *lock, char why[STORE_WHY])
 enum store_result store_put_in_place(const char *from, const char *to, char why[STORE_WHY])
 {
     char folder[STORE_PATH];
-    strcpy(folder, to);
-    const char *dir = dirname(folder);
+    split(to, folder);
     if (rename(from, to) != 0)
-        return folder_fault(dir, why);
-    int fd = open(dir, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+        return folder_fault(folder, why);
+    int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     if (fd < 0)
-        return folder_fault(dir, why);
+        return folder_fault(folder, why);
     int rc = fsync(fd);
     close(fd);
-    return rc == 0 ? STORE_OK : folder_fault(dir, why);
+    return rc == 0 ? STORE_OK : folder_fault(folder, why);
 }

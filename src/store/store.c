@@ -14,7 +14,7 @@
 #define BUSY_MS 2000 /* a reader's recovery or check-point in another process takes milliseconds */
 
 static const char *const statements[] = {
-#define X(name, sql) [SQL_##name] = sql,
+#define X(name, sql) [SQL_##name] = (sql),
     STORE_STATEMENTS(X)
 #undef X
 };
@@ -144,20 +144,14 @@ static enum store_result open_writer(struct store *s, enum store_mode mode, char
 }
 
 /* A path as a file: URI that says the file can't change, for a folder in which SQLite can't keep its side files. */
-static void immutable_uri(const char *path, char *out)
+static void immutable_uri(const char *path, char *out, size_t cap)
 {
-    static const char hex[] = "0123456789ABCDEF";
-    out += sprintf(out, "file:");
-    for (const unsigned char *p = (const unsigned char *)path; *p; p++) {
-        if (*p > ' ' && *p < 127 && !strchr("?#%", *p)) {
-            *out++ = (char)*p;
-        } else {
-            *out++ = '%';
-            *out++ = hex[*p >> 4];
-            *out++ = hex[*p & 15];
-        }
+    size_t len = (size_t)snprintf(out, cap, "file:");
+    for (const unsigned char *p = (const unsigned char *)path; *p && len + 4 < cap; p++) {
+        bool plain = *p > ' ' && *p < 127 && !strchr("?#%", *p);
+        len += (size_t)snprintf(out + len, cap - len, plain ? "%c" : "%%%02X", *p);
     }
-    strcpy(out, "?immutable=1");
+    snprintf(out + len, cap - len, "?immutable=1");
 }
 
 static enum store_result open_immutable(struct store *s, char why[STORE_WHY])
@@ -172,7 +166,7 @@ static enum store_result open_immutable(struct store *s, char why[STORE_WHY])
             "the newest entries of %s are still in its -wal file; copy both to a folder that can be written",
             store_short_path(s->path));
     store_finalize(s);
-    immutable_uri(s->path, name);
+    immutable_uri(s->path, name, sizeof name);
     int rc = sqlite3_open_v2(name, &s->db, SQLITE_OPEN_READONLY | SQLITE_OPEN_URI, NULL);
     if (rc == SQLITE_OK) {
         settings(s);
