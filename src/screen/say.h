@@ -3,6 +3,7 @@
 #define SCREEN_SAY_H
 
 #include "core/sequence.h"
+#include "screen/view.h"
 
 enum say_kind {
     SAY_HELLO,
@@ -19,10 +20,11 @@ enum say_kind {
 struct say {
     uint8_t kind;              /* enum say_kind */
     uint32_t n;                /* line number, from 1 in each process; given by the station */
-    uint64_t at;               /* monotonic microseconds, for the plain lines' relative time */
+    uint64_t at;               /* monotonic microseconds; no line shows it yet */
     const char *batch;         /* "" = none yet */
     const struct setup *setup; /* names: ingredients, scales */
     uint8_t lang;              /* index into the formula's languages */
+    uint8_t unit, places;      /* how the scale in question shows masses; UNIT_NONE: worked out from its division */
     /* HELLO */
     bool resumed;
     const char *last_batch, *last_state; /* "" = none */
@@ -30,6 +32,9 @@ struct say {
     const struct prompt *prompt;
     const uint16_t *items;
     uint8_t item_count;
+    const struct item *work; /* the batch's items, work[id - 1], for the names of `items`; NULL: only their numbers */
+    const struct view_choice *choices; /* what a digit picks (plain lines list them), or NULL */
+    uint8_t choice_count;
     const struct item *item; /* PROMPT, RECORDED, NOTED: the item meant, or NULL */
     const struct step *step; /* PROMPT, NOTED of add, instruction, check */
     /* RECORDED (WEIGHED), NOTED (MORE, BASIS, TUB, ADDED, INSTRUCTED, CHECKED, SIGNED_IN, DISCARDED ...) */

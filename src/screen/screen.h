@@ -12,18 +12,40 @@
 
 enum screen_kind { SCREEN_FULL, SCREEN_PLAIN, SCREEN_JSON };
 #define ANSWER_LINE 200
+#define SCREEN_INPUT 256
+
+/* What the keys of the full screen have come to so far (src/screen/keys.h). */
+struct keys {
+    char typed[ANSWER_LINE]; /* UTF-8, the text being typed or scanned */
+    uint16_t typed_len;
+    uint32_t prompt;      /* the prompt that is on the screen; the typed text belongs to it */
+    uint32_t answered;    /* the prompt that was answered last, at answered_at */
+    uint64_t opened_at;   /* when that prompt came on the screen */
+    uint64_t answered_at; /* microseconds, as all times here */
+    uint64_t last_at;     /* of the newest key; 0 = none yet */
+    uint32_t last_key;
+    uint8_t burst;     /* characters that came one after another faster than fingers type */
+    uint8_t held;      /* a digit that waits to be told from the first character of a scan; 0 = none */
+    uint8_t writing;   /* enum answer_word whose value is being typed; ANSWER_COUNT = none */
+    uint8_t sure;      /* paused: ANSWER_STOP or ANSWER_ABORT waits for its second key; ANSWER_COUNT = none */
+    uint8_t hint;      /* enum key_hint, shown beside the keys */
+    bool stale;        /* the characters coming in began before the prompt opened */
+    uint8_t escape;    /* inside an escape sequence of the terminal */
+    uint8_t utf8_left; /* bytes still to come of the character */
+    uint32_t utf8;
+};
 
 struct screen {
     uint8_t kind;
-    int in, out; /* descriptors */
-    /* answer line being typed (plain, json), or the text typed in the full screen */
-    char typed[ANSWER_LINE];
+    int in, out;             /* descriptors */
+    bool ended;              /* end of input was seen */
+    bool too_long;           /* plain, json: the line is longer than ANSWER_LINE; dropped up to its end */
+    char typed[ANSWER_LINE]; /* plain, json: the line so far */
     uint16_t typed_len;
-    bool too_long;
-    uint64_t last_key, burst_since; /* for telling a scanner from fingers */
-    uint8_t burst;
-    uint32_t keys_prompt; /* the prompt the typed text belongs to */
-    bool resized, writing_letters;
+    uint16_t taken, filled; /* of input: bytes used, bytes read */
+    uint8_t reads;          /* since screen_answer last returned false: an endless sender can't keep the station */
+    char input[SCREEN_INPUT];
+    struct keys keys;
 };
 
 /* False with a sentence: no terminal, terminal too small (80x24 is needed), unknown terminal kind. */
@@ -32,11 +54,16 @@ void screen_close(struct screen *s);
 /* Something is said: one line or more, written at once (plain, json). The full screen shows it through the view instead.
  * False: the reader is gone. */
 bool screen_say(struct screen *s, const struct say *what);
-/* Brings the full screen up to date, writing only what changed. Others: nothing. */
+/* Brings the full screen up to date, writing only what changed. Others: nothing. Also to be called after a signal
+ * (SIGWINCH interrupts poll): the window may have another size. */
 void screen_draw(struct screen *s, const struct view *v);
 /* Bytes are there on `in`: reads them. Call until it returns false; each true gives one answer line. *ended: end of input. */
 bool screen_answer(struct screen *s, const struct view *v, uint64_t now, char line[ANSWER_LINE], bool *ended);
-/* A line into an answer. The station resolves PERSON and a second's code. *at: the @N, 0 if none. */
+/* The monotonic microsecond at which screen_answer wants to be called though no byte came (a digit that turned out not to
+ * begin a scan); 0 = never. */
+uint64_t screen_wake(const struct screen *s);
+/* A line into an answer; REFUSED_COUNT: it is one, otherwise why not (WORD or VALUE). The station resolves PERSON and a
+ * second's code (`yes CODE`), both in out->who.code. *at: the @N, 0 if none; also set for a refused line that has one. */
 enum refusal_code answer_parse(const char *line, struct answer *out, uint32_t *at);
 
 #endif

@@ -28,10 +28,11 @@ struct view_line { /* one line of the docket, newest last */
 /* What a digit picks: a lot, a reason, or an answer. */
 struct view_choice {
     uint8_t word;          /* enum answer_word */
-    char text[CAP_REASON]; /* its value; "" for a bare word */
+    char text[CAP_REASON]; /* its value; "" for a bare word, or where the word wants a value: one that is typed now */
 };
 
 struct view {
+    uint64_t at; /* monotonic microseconds at which it was made: the same clock as screen_answer's `now` */
     char formula[CAP_NAME], batch[40], person[CAP_PERSON];
     char clock[24];       /* local wall time "06:12" */
     uint8_t state;        /* enum batch_state */

@@ -1,0 +1,119 @@
+/* Screen: the three faces behind one door. */
+#include "screen/screen.h"
+
+#include <errno.h>
+#include <poll.h>
+#include <signal.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "screen/lines.h"
+
+#define SAY_MAX 8192
+#define READS_MAX 64        /* 16 KiB in one wake-up, then the scales have their turn */
+#define READER_WAIT_MS 2000 /* a reader that takes nothing for so long is gone */
+
+bool screen_open(struct screen *s, enum screen_kind kind, int in, int out, char *why, size_t cap)
+{
+    memset(s, 0, sizeof *s);
+    s->kind = (uint8_t)kind;
+    s->in = in;
+    s->out = out;
+    if (kind != SCREEN_FULL) {
+        signal(SIGPIPE, SIG_IGN); /* a reader that is gone is an answer of write(2), not the end of the batch */
+        return true;
+    }
+    snprintf(why, cap, "the full screen is not built yet: use --plain");
+    return false;
+}
+
+void screen_close(struct screen *s)
+{
+    (void)s;
+}
+
+/* One write(2) as a rule: a line is never torn by another writer, and a reader wakes up once. */
+static bool write_all(int fd, const char *bytes, size_t n)
+{
+    while (n) {
+        ssize_t done = write(fd, bytes, n);
+        if (done > 0) {
+            bytes += done;
+            n -= (size_t)done;
+        } else if (done < 0 && errno == EAGAIN) {
+            struct pollfd p = {.fd = fd, .events = POLLOUT};
+            if (poll(&p, 1, READER_WAIT_MS) <= 0)
+                return false;
+        } else if (done == 0 || errno != EINTR) {
+            return false;
+        }
+    }
+    return true;
+}
+
+bool screen_say(struct screen *s, const struct say *what)
+{
+    char buf[SAY_MAX];
+    size_t n = 0;
+    if (s->kind == SCREEN_JSON) {
+        n = say_json(what, buf, sizeof buf - 1);
+        if (n)
+            buf[n++] = '\n';
+    } else if (s->kind == SCREEN_PLAIN) {
+        n = say_plain(what, buf, sizeof buf);
+    }
+    return write_all(s->out, buf, n);
+}
+
+void screen_draw(struct screen *s, const struct view *v)
+{
+    (void)s;
+    (void)v;
+}
+
+/* Reads what is there, without ever waiting: the descriptor may be shared with others, so it stays a blocking one. */
+static bool refill(struct screen *s)
+{
+    struct pollfd p = {.fd = s->in, .events = POLLIN};
+    if (s->ended || s->reads >= READS_MAX || poll(&p, 1, 0) <= 0)
+        return false;
+    ssize_t n = read(s->in, s->input, sizeof s->input);
+    if (n < 0 && (errno == EINTR || errno == EAGAIN))
+        return false;
+    s->reads++;
+    s->taken = 0;
+    s->filled = n > 0 ? (uint16_t)n : 0;
+    s->ended = n <= 0;
+    return n > 0;
+}
+
+static bool take_byte(struct screen *s, const struct view *v, uint64_t now, char byte, char line[ANSWER_LINE])
+{
+    (void)now;
+    if (!lines_byte(s, byte, line))
+        return false;
+    if (s->kind == SCREEN_PLAIN)
+        lines_ease(v, line);
+    return true;
+}
+
+bool screen_answer(struct screen *s, const struct view *v, uint64_t now, char line[ANSWER_LINE], bool *ended)
+{
+    do
+        while (s->taken < s->filled)
+            if (take_byte(s, v, now, s->input[s->taken++], line)) {
+                *ended = false;
+                return true;
+            }
+    while (refill(s));
+    s->reads = 0;
+    *ended = s->ended;
+    return false;
+}
+
+uint64_t screen_wake(const struct screen *s)
+{
+    (void)s;
+    return 0;
+}

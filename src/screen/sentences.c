@@ -1,0 +1,163 @@
+/* Sentences: the one place where codes become words for people. Each says what is so and what to do next, in words that
+ * can be understood at five in the morning. {words} in braces are filled in by fields.c. */
+#include "screen/sentences.h"
+
+/* Within a code the first row whose condition holds is taken. */
+static const struct sentence prompts[] = {
+    {ASK_PERSON, WHEN_ALWAYS, "Who is weighing? Type or scan your code."},
+    {ASK_LOT, WHEN_ALWAYS, "Which lot of {name}? Scan it, pick it or type it."},
+    {ASK_CLEAR, WHEN_NO_ITEM, "Take everything off {scale}. It must show zero before the batch goes on."},
+    {ASK_CLEAR, WHEN_ALWAYS, "Take everything off {scale} and wait until it shows zero."},
+    {ASK_CONTAINER, WHEN_BACK, "Put the part-filled {cup} of {name} back on {scale} and let go."},
+    {ASK_CONTAINER, WHEN_BAG, "Put the full bag of {name} on {scale} and let go."},
+    {ASK_CONTAINER, WHEN_EMPTY_KNOWN, "Put the empty {cup} ({empty}) on {scale} and let go."},
+    {ASK_CONTAINER, WHEN_ALWAYS, "Put the empty {cup} on {scale} and let go."},
+    {ASK_FILL, WHEN_UNPLANNED, "Fill the {cup} with {name}, any weight, then let go."},
+    {ASK_FILL, WHEN_BAG, "Take {target} of {name} out of the bag ({low} to {high} is good)."},
+    {ASK_FILL, WHEN_ALWAYS, "Put in {name} up to {target} ({low} to {high} is good)."},
+    {ASK_MORE, WHEN_ALWAYS, "Is there another lug of {name}?"},
+    {ASK_OVER, WHEN_BAG, "Too much {name} is out. Put {take} back into the bag."},
+    {ASK_OVER, WHEN_ALWAYS, "Too much {name}. Take out {take}."},
+    {ASK_UNDER, WHEN_ALWAYS, "{short} of {name} is still missing. Put more in, or pick what to do."},
+    {ASK_ADD, WHEN_ALWAYS, "Put into the mixer now: {items}. Say yes when it is in."},
+    {ASK_CONFIRM, WHEN_BASIS, "The meat weighs {basis}; all else is worked out from it. Is that all the meat?"},
+    {ASK_CONFIRM, WHEN_SECOND, "A second person looks at {net} of {name} and gives their own code."},
+    {ASK_CONFIRM, WHEN_TUB, "The tub weighs what was put into it. Go on?"},
+    {ASK_CONFIRM, WHEN_TYPED, "{net} of {name}, typed by hand. Is that right?"},
+    {ASK_CONFIRM, WHEN_ALWAYS, "{net} of {name}. Accept it?"},
+    {ASK_CHECK, WHEN_ALWAYS, "{text} ({limits})"},
+    {ASK_INSTRUCTION, WHEN_ALWAYS, "{text}"},
+    {ASK_RESUME, WHEN_ALWAYS, "Batch {batch} was interrupted. Go on with it?"},
+    {0, 0, NULL},
+};
+
+static const struct sentence notices[] = {
+    {NOTICE_SILENT, WHEN_ALWAYS, "{Scale} sends nothing. Is it switched on, and is its cable in at both ends?"},
+    {NOTICE_UNPLUGGED, WHEN_ALWAYS, "{Scale} is unplugged. Plug it in again; what was recorded is safe."},
+    {NOTICE_BACK, WHEN_ALWAYS, "{Scale} is back."},
+    {NOTICE_UNIT, WHEN_ALWAYS, "{Scale} shows a unit that is not known here. Switch it to the unit it had before."},
+    {NOTICE_MOTION, WHEN_ALWAYS,
+     "{Scale} says it is moving, yet its figures stand still. Look at it before you accept."},
+    {NOTICE_ZERO, WHEN_ALWAYS, "{Scale} is not at zero. If nothing lies on it, press its own zero key."},
+    {NOTICE_CONTAINER, WHEN_ALWAYS,
+     "That weighs {seen}: not the {cup} that belongs here. Is it the right one, and clean?"},
+    {NOTICE_OVER, WHEN_ALWAYS, "{name}: {seen} too much."},
+    {NOTICE_UNFIT, WHEN_ALWAYS, "No scale here is fit to weigh {name}. Ask the supervisor."},
+    {NOTICE_LIMIT, WHEN_ALWAYS, "{name}: this is above the lawful limit and can't be accepted. Ask the supervisor."},
+    {NOTICE_STORE, WHEN_ALWAYS,
+     "It could not be written to the journal, so it does not count yet. Ask the supervisor."},
+    {0, 0, NULL},
+};
+
+static const struct sentence refusals[] = {
+    {REFUSED_EARLY, WHEN_ALWAYS, "Too early: that came before the question could be read. Answer again."},
+    {REFUSED_CLOSED, WHEN_ALWAYS, "That question is no longer open. Look at the one that is."},
+    {REFUSED_WORD, WHEN_ALWAYS, "That is no answer to this question."},
+    {REFUSED_VALUE, WHEN_ALWAYS, "The value is missing or not of its form. Masses need a unit: 12.5 g."},
+    {REFUSED_MOVING, WHEN_ALWAYS, "The weight was still moving. Let go, wait until it stands still, answer again."},
+    {REFUSED_STALE, WHEN_ALWAYS, "There is no fresh weight from the scale. Wait for it, or look at its cable."},
+    {REFUSED_BAND, WHEN_ALWAYS, "The weight is outside its band. Put in or take out what is asked."},
+    {REFUSED_LIMIT, WHEN_ALWAYS, "That is above the lawful limit. It can't be accepted by anybody."},
+    {REFUSED_RIGHT, WHEN_ALWAYS, "You may not decide this. Ask somebody who may."},
+    {REFUSED_PERSON, WHEN_ALWAYS, "That code is not known here, or it is the same person again."},
+    {REFUSED_PAUSED, WHEN_ALWAYS, "The batch is paused. Go on first."},
+    {REFUSED_LIVE, WHEN_ALWAYS, "The scale is working, so a typed weight is not taken. Let the scale weigh it."},
+    {REFUSED_STORING, WHEN_ALWAYS, "The last answer is still being written to the journal. Wait a moment."},
+    {REFUSED_UNFIT, WHEN_ALWAYS, "No scale here is fit for it. Ask the supervisor."},
+    {REFUSED_FULL, WHEN_ALWAYS, "This batch has no room for another weighing. Finish with what there is."},
+    {REFUSED_TUB, WHEN_ALWAYS, "The tub does not weigh what was put into it. Look for a spill, or ask the supervisor."},
+    {0, 0, NULL},
+};
+
+static const struct sentence states[] = {
+    {BATCH_IDLE, WHEN_ALWAYS, "Nothing is being weighed."},
+    {BATCH_RUNNING, WHEN_ALWAYS, "The batch is running."},
+    {BATCH_PAUSED, WHEN_ALWAYS, "The batch is paused. Nothing is lost; go on when you are back."},
+    {BATCH_HELD, WHEN_ALWAYS, "The batch is held: nothing of it leaves until a named person has decided."},
+    {BATCH_COMPLETE, WHEN_ALWAYS, "The batch is complete."},
+    {BATCH_STOPPED, WHEN_ALWAYS, "The batch is stopped. What was recorded stays."},
+    {BATCH_ABORTED, WHEN_ALWAYS, "The batch is aborted. What was recorded stays; don't use what was weighed."},
+    {0, 0, NULL},
+};
+
+/* By the exit code. */
+static const struct sentence ends[] = {
+    {0, WHEN_ALWAYS, "Done."},
+    {1, WHEN_ALWAYS, "Ended before the batch was complete."},
+    {2, WHEN_ALWAYS, "Ended: the command was not understood."},
+    {3, WHEN_ALWAYS, "Ended: a file is wrong."},
+    {4, WHEN_ALWAYS, "Ended: a scale can't be used."},
+    {5, WHEN_ALWAYS, "Ended: the journal can't be used."},
+    {0, 0, NULL},
+};
+
+static const struct sentence notes[] = {
+    {REC_STARTED, WHEN_ALWAYS, "Batch {batch} has begun."},
+    {REC_SIGNED_IN, WHEN_ALWAYS, "{person} is weighing now."},
+    {REC_LOT, WHEN_ALWAYS, "{name} comes from lot {lot}."},
+    {REC_TARED, WHEN_ALWAYS, "The {cup} weighs {tare} empty."},
+    {REC_WEIGHED, WHEN_OVER, "{net} of {name}, above its band: {reason}."},
+    {REC_WEIGHED, WHEN_UNDER, "{net} of {name}, below its band: {reason}."},
+    {REC_WEIGHED, WHEN_TYPED, "{net} of {name}, typed by hand."},
+    {REC_WEIGHED, WHEN_ALWAYS, "{net} of {name}."},
+    {REC_STAGED, WHEN_ALWAYS, "{name} is set aside."},
+    {REC_MORE, WHEN_NEXT, "Another lug of {name}."},
+    {REC_MORE, WHEN_ALWAYS, "That was all of {name}."},
+    {REC_BASIS, WHEN_ALWAYS, "All else is worked out from {net} of meat."},
+    {REC_TUB, WHEN_ALWAYS, "The tub weighs what was put into it."},
+    {REC_DISCARDED, WHEN_ALWAYS, "{net} of {name} is thrown away; it is weighed again."},
+    {REC_ADDED, WHEN_ALWAYS, "It is in the mixer."},
+    {REC_INSTRUCTED, WHEN_ALWAYS, "Done: {text}"},
+    {REC_CHECKED, WHEN_ALWAYS, "{value} is noted."},
+    {REC_STATE, WHEN_ALWAYS, "The batch is {state}."},
+    {0, 0, NULL},
+};
+
+static const struct sentence hellos[] = {
+    {true, WHEN_ALWAYS, "Batch {batch} was interrupted and can go on."},
+    {false, WHEN_ALWAYS, "A new batch."},
+    {0, 0, NULL},
+};
+
+static const char *find(const struct sentence *table, unsigned code, const struct say *s)
+{
+    for (const struct sentence *row = table; row->text; row++)
+        if (row->code == code && say_when(s, (enum when)row->when))
+            return row->text;
+    return "";
+}
+
+static const char *pattern(const struct say *s)
+{
+    switch (s->kind) {
+    case SAY_HELLO:
+        return find(hellos, s->resumed, s);
+    case SAY_PROMPT:
+        return s->prompt ? find(prompts, s->prompt->ask, s) : "";
+    case SAY_RECORDED:
+    case SAY_NOTED:
+        return s->record ? find(notes, s->record->kind, s) : "";
+    case SAY_NOTICE:
+        return s->effect ? find(notices, s->effect->code, s) : "";
+    case SAY_REFUSED:
+        return s->effect ? find(refusals, s->effect->code, s) : "";
+    case SAY_STATE:
+        return s->effect ? find(states, s->effect->code, s) : "";
+    case SAY_END:
+        return s->effect ? find(ends, s->effect->code, s) : "";
+    default:
+        return "";
+    }
+}
+
+size_t say_sentence(const struct say *s, char *buf, size_t cap)
+{
+    struct text t;
+    text_begin(&t, buf, cap);
+    say_fill(s, pattern(s), &t);
+    if (s->why && s->why[0]) {
+        text_put(&t, " ");
+        text_clean(&t, s->why);
+    }
+    return t.len;
+}

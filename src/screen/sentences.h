@@ -1,0 +1,35 @@
+/* Sentences: the table's row, and the two questions that it asks of a say (fields.c). */
+#ifndef SCREEN_SENTENCES_H
+#define SCREEN_SENTENCES_H
+
+#include "screen/say.h"
+#include "screen/text.h"
+
+/* When a row holds. */
+enum when {
+    WHEN_ALWAYS,
+    WHEN_NO_ITEM,
+    WHEN_BACK,
+    WHEN_BAG,
+    WHEN_EMPTY_KNOWN,
+    WHEN_UNPLANNED,
+    WHEN_BASIS,
+    WHEN_SECOND,
+    WHEN_TUB,
+    WHEN_TYPED,
+    WHEN_OVER,
+    WHEN_UNDER,
+    WHEN_NEXT, /* another item follows */
+};
+
+struct sentence {
+    uint8_t code; /* of the table's enum */
+    uint8_t when; /* enum when */
+    const char *text;
+};
+
+bool say_when(const struct say *s, enum when when);
+/* The pattern with its {fields} filled in. A field that is not known says nothing. */
+void say_fill(const struct say *s, const char *pattern, struct text *out);
+
+#endif
