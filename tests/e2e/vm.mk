@@ -1,0 +1,14 @@
+# make vm: the serial port path on a true /dev/ttyUSB0, in a small virtual machine under software emulation.
+
+VM_TESTS := port
+TEST_TARGETS += vm
+
+vm: $(BUILD)/vm-port all ## run the tests in the small virtual machine (USB serial adaptor, unplugging)
+	@bad=0; for t in $(VM_TESTS); do \
+	    CHECK_SECONDS=200 tests/check vm/$$t tests/e2e/vm/$$t.py || bad=1; done; exit $$bad
+
+$(BUILD)/vm-port: tests/e2e/vm/port.c $(LIB)
+	$(call say,LINK,$@)
+	$(Q)$(CC) $(STD) $(WARN) $(CPPFLAGS) $(CFLAGS) -o $@ $< $(LIB) $(PKG_LIBS) -lm
+
+.PHONY: vm
