@@ -79,12 +79,29 @@ static size_t digits_of(const struct profile *p, const struct reading *r, mass_p
     return n;
 }
 
+/* In place of a figure: the state's word where the line has no status field, else a row of dashes. */
+static bool put_no_weight(struct line *l, const struct profile *p, const struct profile_field *f, uint8_t state)
+{
+    const struct profile_word *w = state_word(p, state);
+    size_t n = f->width ? f->width : 5;
+    if (has_field(p, FIELD_STATUS)) {
+        put_repeated(l, '-', n);
+        return true;
+    }
+    if (f->width && w->len > n)
+        return false;
+    put_repeated(l, ' ', f->width ? n - w->len : 0);
+    put(l, w->text, w->len);
+    return true;
+}
+
 static bool put_weight(struct line *l, const struct profile *p, const struct profile_field *f, const struct reading *r)
 {
     char text[MASS_TEXT_MAX];
-    mass_pg mass = reading_has_weight(r) ? r->mass : 0;
-    bool minus = mass < 0 && !has_field(p, FIELD_SIGN);
-    size_t n = digits_of(p, r, mass < 0 ? -mass : mass, text);
+    if (!reading_has_weight(r))
+        return put_no_weight(l, p, f, r->state);
+    bool minus = r->mass < 0 && !has_field(p, FIELD_SIGN);
+    size_t n = digits_of(p, r, r->mass < 0 ? -r->mass : r->mass, text);
     size_t need = n + (minus ? 1 : 0);
     if (!n || (f->width && need > f->width))
         return false;
@@ -116,7 +133,7 @@ static bool put_field(struct line *l, const struct profile *p, const struct prof
     case FIELD_UNIT:
         return put_word(l, f, find_word(p, FIELD_UNIT, r->unit));
     case FIELD_SIGN:
-        put(l, reading_has_weight(r) && r->mass < 0 ? "-" : "+", 1);
+        put(l, !reading_has_weight(r) ? " " : r->mass < 0 ? "-" : "+", 1);
         return true;
     case FIELD_WEIGHT:
         return put_weight(l, p, f, r);
@@ -129,7 +146,7 @@ uint8_t encode_line(const struct profile *p, const struct reading *r, char buf[P
 {
     struct line l = {.buf = buf};
     /* Without a word for it, a scale that shows no weight sends nothing. */
-    if (!reading_has_weight(r) && !(has_field(p, FIELD_STATUS) && state_word(p, r->state)))
+    if (!reading_has_weight(r) && !state_word(p, r->state))
         return 0;
     if (!encode_has_unit(p, (enum mass_unit)r->unit))
         return 0;
