@@ -6,6 +6,7 @@
 #include <stdint.h>
 #include <cmocka.h>
 #include <stdio.h>
+#include <sys/ioctl.h>
 
 #include "pty.h"
 #include "station/feeder.h"
@@ -88,11 +89,21 @@ static int tear_down(void **state)
     return 0;
 }
 
-/* The scale sends it, and it has reached the port. */
+static int waiting(void)
+{
+    int n = 0;
+    assert_int_equal(ioctl(f.port.fd, FIONREAD, &n), 0);
+    return n;
+}
+
+/* The scale sends it, and all of it has reached the port: the kernel hands it over in its own time. */
 static void say(const char *text, size_t n)
 {
+    int before = waiting();
     assert_true(pty_say(master, text, n));
-    assert_true(pty_wait(f.port.fd, POLLIN, 1000));
+    for (int ms = 0; waiting() < before + (int)n && ms < 1000; ms++)
+        usleep(1000);
+    assert_int_equal(waiting(), before + (int)n);
 }
 
 static short watched(void)
