@@ -46,6 +46,7 @@ struct record {
     uint16_t item, parent, next;
     int32_t value_milli;
     uint8_t basis; /* STARTED, BASIS: enum meat_basis */
+    uint8_t step;  /* ADDED, INSTRUCTED, CHECKED: index into the formula's steps; NO_STEP where none is meant */
     mass_pg gross, tare, net, target, low, high;
     char lot[CAP_LOT], next_lot[CAP_LOT];
     char person[CAP_PERSON], second[CAP_PERSON];
@@ -53,6 +54,7 @@ struct record {
 };
 #define NO_SCALE 255
 #define NO_INGREDIENT 255
+#define NO_STEP 255
 
 const char *record_kind_text(enum record_kind kind);
 const char *batch_state_text(enum batch_state state);

@@ -84,6 +84,7 @@ struct record *seq_draft(struct sequence *s, enum record_kind kind)
     r->ingredient = it ? it->ingredient : NO_INGREDIENT;
     r->item = it ? it->id : 0;
     r->parent = it ? it->parent : 0;
+    r->step = it && it->kind >= ITEM_ADD ? it->step : NO_STEP;
     r->state = s->state;
     seq_copy(r->person, s->person.code, CAP_PERSON);
     return r;

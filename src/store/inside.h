@@ -22,7 +22,7 @@
                   " ORDER BY first_seq DESC LIMIT 1")                                                                  \
     X(BATCH_CLOSED, "SELECT batch,state FROM batches WHERE state IN ('complete','stopped','aborted')"                  \
                     " ORDER BY first_seq DESC LIMIT 1")                                                                \
-    X(FIELDS, "SELECT key,type,value FROM json_each(?1)")
+    X(FIELDS, "SELECT key,type,value,CAST(round(value*1000) AS INTEGER) FROM json_each(?1)")
 
 enum statement {
 #define X(name, sql) SQL_##name,
