@@ -20,8 +20,9 @@ struct file_text {
 
 /* Reads a file whole. False with a fault: missing, unreadable, too long, NUL bytes, not UTF-8. */
 bool file_read(const char *path, struct file_text *out, struct faults *f);
-/* A PROFILE, FORMULA, ... argument: a path if it has '/' or ends in ".ini", else the shipped file profiles/KIND/NAME.ini,
- * looked for in $TARELINE_PROFILES, then beside the program (../profiles of its folder), then PREFIX/share/tareline.
+/* A PROFILE, FORMULA, ... argument: a path if it has '/' or ends in ".ini", else the shipped file KIND/NAME.ini (KIND is
+ * scales, formulas, limits or stations), looked for in $TARELINE_PROFILES, then beside the program (../profiles and
+ * ../share/tareline of its folder), then PREFIX/share/tareline. Whether a path exists is file_read's business.
  * Fault (line 0) that lists the shipped names if there is none. */
 bool file_find(const char *kind, const char *name, char path[FILE_PATH], struct faults *f);
 
@@ -44,7 +45,7 @@ struct station_container {
     char key[CAP_KEY];
     mass_pg empty, off;
 };
-/* A station file. Paths in it are relative to the file. */
+/* A station file. Paths in it are relative to the file, and made whole by station_read. */
 struct station {
     char name[CAP_NAME];
     char jurisdiction[CAP_KEY]; /* "" = not said: never guessed */
@@ -61,7 +62,8 @@ struct station {
     char reasons[STATION_REASONS][CAP_REASON]; /* the short list that a digit picks from */
 };
 bool station_read(const struct file_text *text, struct station *out, struct faults *f);
-/* --scale NAME=PROFILE@DEVICE[,capacity=MASS,division=MASS,class=C]. False with a fault that names the argument. */
+/* --scale NAME=PROFILE@DEVICE[,capacity=MASS,division=MASS,class=C]. What is not given is 0 or "": the station file's
+ * scale of that name has it. False with a fault that names the argument. */
 bool scale_argument(const char *arg, struct station_scale *out, struct faults *f);
 /* Least net load of an accuracy class on this division, in masses; 0 for a class not given. Source in the .c. */
 mass_pg class_min_load(const char *accuracy, mass_pg division);
@@ -84,7 +86,17 @@ const struct people_entry *people_find(const struct people *p, const char *code)
  * where it is not regulated. A regulated ingredient without a limit in the file is a fault. */
 bool limits_read(const struct file_text *text, const char *jurisdiction, const struct formula *formula,
                  struct limit out[CAP_INGREDIENTS], struct faults *f);
+/* limits_read with the station's jurisdiction and limits file, which goes into *text (empty if the station has none). A
+ * regulated ingredient at a station without jurisdiction or limits file is a fault: never guessed. */
+bool limits_load(const struct station *st, const struct formula *formula, struct file_text *text,
+                 struct limit out[CAP_INGREDIENTS], struct faults *f);
+/* Expected empty weight of each ingredient's known container and how far it may be off, indexed like
+ * formula->ingredients; 0 = any container. One that the station doesn't have is a fault. */
+bool containers_find(const struct station *st, const struct formula *formula, mass_pg empty[CAP_INGREDIENTS],
+                     mass_pg off[CAP_INGREDIENTS], struct faults *f);
 /* Any of our files, told apart by its first section: every fault. *kind: "formula", "scale", "station", "people", "limits". */
 bool file_check(const struct file_text *text, const char **kind, struct faults *f);
+/* Prints docs/files.md: every section and key of every kind. */
+void files_reference(FILE *to);
 
 #endif

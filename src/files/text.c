@@ -1,0 +1,71 @@
+/* A file read whole, so that what was read is what is journalled. */
+#include <errno.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#include "files/files.h"
+
+/* Bytes of the UTF-8 character (RFC 3629) at the front of n bytes; 0 if there is none. */
+static size_t utf8_len(const unsigned char *s, size_t n)
+{
+    if (s[0] < 0x80)
+        return 1;
+    size_t len = s[0] >= 0xc2 && s[0] <= 0xdf ? 2 : (s[0] & 0xf0) == 0xe0 ? 3 : s[0] >= 0xf0 && s[0] <= 0xf4 ? 4 : 0;
+    if (!len || len > n)
+        return 0;
+    for (size_t i = 1; i < len; i++)
+        if ((s[i] & 0xc0) != 0x80)
+            return 0;
+    bool too_long = (s[0] == 0xe0 && s[1] < 0xa0) || (s[0] == 0xf0 && s[1] < 0x90);
+    bool surrogate = s[0] == 0xed && s[1] > 0x9f;
+    bool beyond = s[0] == 0xf4 && s[1] > 0x8f;
+    return too_long || surrogate || beyond ? 0 : len;
+}
+
+/* True if the text is UTF-8 without control characters (tab and line ends apart). */
+static bool check_bytes(const struct file_text *t, struct faults *f)
+{
+    unsigned line = 1;
+    for (size_t i = 0; i < t->len;) {
+        unsigned char c = (unsigned char)t->text[i];
+        size_t n = utf8_len((const unsigned char *)t->text + i, t->len - i);
+        bool control = c == 0x7f || (c < ' ' && c != '\t' && c != '\n' && c != '\r');
+        if (!n || control) {
+            faults_add(f, t->path, line, "byte 0x%02x is not text; expected UTF-8 without control characters", c);
+            return false;
+        }
+        line += c == '\n';
+        i += n;
+    }
+    return true;
+}
+
+bool file_read(const char *path, struct file_text *out, struct faults *f)
+{
+    out->len = 0;
+    out->text[0] = '\0';
+    if (strlen(path) >= sizeof out->path) {
+        faults_add(f, path, 0, "the path is too long; expected at most %zu bytes", sizeof out->path - 1);
+        return false;
+    }
+    memcpy(out->path, path, strlen(path) + 1);
+    struct stat st;
+    FILE *in = fopen(path, "re");
+    if (!in || fstat(fileno(in), &st) != 0 || !S_ISREG(st.st_mode)) {
+        faults_add(f, path, 0, "can't be read: %s; expected a file", in ? "not a regular file" : strerror(errno));
+        if (in)
+            fclose(in);
+        return false;
+    }
+    out->len = fread(out->text, 1, FILE_TEXT_MAX, in);
+    bool more = fgetc(in) != EOF;
+    bool bad = ferror(in);
+    fclose(in);
+    out->text[out->len] = '\0';
+    if (bad || more) {
+        faults_add(f, path, 0, bad ? "can't be read to its end" : "longer than 65536 bytes; expected a short INI file");
+        return false;
+    }
+    return check_bytes(out, f);
+}
