@@ -48,7 +48,8 @@ struct step {
 
 struct formula {
     char id[CAP_KEY];
-    char lang[CAP_LANGS][4]; /* "en", "de"; lang[0] is the formula's first */
+    char product_class[CAP_KEY]; /* by which the limits file is looked up, e.g. comminuted; "" = none */
+    char lang[CAP_LANGS][4];     /* "en", "de"; lang[0] is the formula's first */
     char name[CAP_LANGS][CAP_NAME];
     uint8_t lang_count, ingredient_count, step_count;
     uint8_t basis;        /* enum meat_basis: weighed or planned */
