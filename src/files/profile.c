@@ -1,0 +1,108 @@
+/* Scale profile file into struct profile. */
+#include <string.h>
+
+#include "files/profile_raw.h"
+
+static const struct ini_section *section_of(const struct ini *doc, const char *kind)
+{
+    for (unsigned i = 0; i < doc->section_count; i++)
+        if (!strcmp(doc->sections[i].kind, kind))
+            return &doc->sections[i];
+    return NULL;
+}
+
+static const struct section_kind *kind_of(const char *name)
+{
+    for (unsigned i = 0; i < scale_kind.section_count; i++)
+        if (!strcmp(scale_kind.sections[i].name, name))
+            return &scale_kind.sections[i];
+    return NULL;
+}
+
+static void scale_out(const struct raw_scale *raw, struct profile *out)
+{
+    memcpy(out->name, raw->name, sizeof out->name);
+    out->baud = raw->baud;
+    out->bits = raw->bits;
+    out->stop = raw->stop;
+    out->parity = raw->parity;
+    out->flow = raw->flow;
+    out->sends = raw->sends;
+    out->request = raw->request;
+    out->tare = raw->tare;
+    out->zero = raw->zero;
+    out->period_ms = raw->period;
+    out->timeout_ms = raw->timeout;
+    out->silent_ms = raw->silent;
+    out->decimal = raw->decimal ? ',' : '.';
+    out->implied = raw->implied;
+    out->unit = raw->unit; /* "line" stands where UNIT_NONE does */
+    out->basis = raw->basis;
+    out->end_len = raw->end.len <= sizeof out->end ? raw->end.len : 0;
+    memcpy(out->end, raw->end.bytes, out->end_len);
+}
+
+static void read_shape(const struct ini *doc, const struct ini_section *s, struct profile *out)
+{
+    struct raw_line raw = {0};
+    const char *near = NULL;
+    table_fill(kind_of("line"), doc, s, NULL, &raw);
+    const char *wrong = raw.shape ? shape_take(raw.shape, out, &near) : NULL;
+    if (!wrong)
+        return;
+    char expected[300];
+    value_expected(&kind_of("line")->keys[0], expected, sizeof expected);
+    if (near)
+        faults_add(doc->faults, doc->path, ini_line(doc, s, "shape"), "shape = %s: %s; nearest known field: %s",
+                   raw.shape, wrong, near);
+    else
+        table_fault(doc, s, "shape", wrong, expected);
+}
+
+static void read_words(const struct ini *doc, const char *section, enum field_kind field, struct profile *out)
+{
+    struct raw_words raw = {{NULL}};
+    const struct ini_section *s = section_of(doc, section);
+    if (!s)
+        return;
+    const struct section_kind *kind = kind_of(section);
+    table_fill(kind, doc, s, NULL, &raw);
+    for (unsigned i = 0; i < kind->key_count; i++) {
+        const char *wrong = raw.list[i] ? words_take(raw.list[i], field, (uint8_t)kind->keys[i].low, out) : NULL;
+        if (wrong)
+            table_fault(doc, s, kind->keys[i].name, wrong, kind->keys[i].form);
+    }
+}
+
+static bool word_for(const struct profile *p, uint8_t means)
+{
+    for (unsigned i = 0; i < p->word_count; i++)
+        if (p->words[i].kind == FIELD_STATUS && p->words[i].means == means)
+            return true;
+    return false;
+}
+
+bool profile_read(const struct file_text *text, struct profile *out, struct faults *f)
+{
+    unsigned before = f->count;
+    struct ini doc;
+    struct raw_scale raw;
+    memset(out, 0, sizeof *out);
+    memset(&raw, 0, sizeof raw);
+    ini_read(&doc, text, f);
+    table_sections(&scale_kind, &doc);
+    const struct ini_section *scale = section_of(&doc, "scale");
+    const struct ini_section *line = section_of(&doc, "line");
+    if (!scale || !line)
+        return false;
+    table_fill(kind_of("scale"), &doc, scale, NULL, &raw);
+    scale_out(&raw, out);
+    read_shape(&doc, line, out);
+    read_words(&doc, "status", FIELD_STATUS, out);
+    read_words(&doc, "basis", FIELD_BASIS, out);
+    read_words(&doc, "unit", FIELD_UNIT, out);
+    out->has_motion = word_for(out, READING_STABLE) && word_for(out, READING_MOVING);
+    if (f->count == before) /* else half of what follows would be said twice */
+        profile_cross(&doc, &raw, out, scale, line);
+    return f->count == before;
+}

@@ -1,0 +1,33 @@
+/* A scale profile as its sections say it. */
+#ifndef FILES_PROFILE_RAW_H
+#define FILES_PROFILE_RAW_H
+
+#include "files/table.h"
+
+struct raw_scale {
+    char name[CAP_KEY];
+    uint32_t baud;
+    uint8_t bits, stop, parity, flow, sends;
+    struct profile_command request, tare, zero, end;
+    uint32_t period, timeout, silent;
+    uint8_t decimal, implied, unit, basis; /* places in their lists of words */
+};
+struct raw_line {
+    const char *shape;
+};
+/* Word lists of [status], [basis] or [unit]; NULL = not given. What each stands for is in its key's `low`. */
+#define RAW_WORDS 6
+struct raw_words {
+    const char *list[RAW_WORDS];
+};
+
+/* "status:2 "," sign weight:8 blanks unit:2" into the profile's fields. NULL, or what is wrong; near: the known field
+ * that may be meant, or "". */
+const char *shape_take(const char *shape, struct profile *out, const char **near);
+/* Adds the words of one list: bare ones, or in quotes with escapes. NULL, or what is wrong. */
+const char *words_take(const char *list, enum field_kind kind, uint8_t means, struct profile *out);
+/* Words and fields against each other: what fits neither is a fault. */
+void profile_cross(const struct ini *doc, const struct raw_scale *raw, const struct profile *p,
+                   const struct ini_section *scale, const struct ini_section *line);
+
+#endif
