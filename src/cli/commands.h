@@ -12,4 +12,6 @@ enum exit_code {
     EXIT_JOURNAL = 5, /* the journal can't be used */
 };
 
+int cmd_check(int argc, char **argv);
+
 #endif

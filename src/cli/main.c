@@ -11,6 +11,7 @@ struct command {
 };
 
 static const struct command commands[] = {
+    {"check", cmd_check, "list every fault of formula, profile, station, people and limits files"},
     {NULL, NULL, NULL},
 };
 
