@@ -1,0 +1,428 @@
+/* core/settle.c: pours and rests at every rate of reading, silences, clocks, motion marks, and the rule as its header has
+ * it, worked out anew from all readings. */
+#include "core_test.h"
+
+#include "core/settle.h"
+
+#define G PG_PER_G
+#define D (5 * G)
+#define S UINT64_C(1000000)
+
+static struct settle s;
+static struct settle_rule rule;
+static uint64_t now;
+
+static int set_up(void **state)
+{
+    (void)state;
+    settle_reset(&s);
+    rule = (struct settle_rule){.division = D};
+    now = 100 * S;
+    return 0;
+}
+
+static void feed_at(uint64_t at, uint64_t since, mass_pg mass, enum reading_state state)
+{
+    struct reading r = {.mass = mass, .step = D, .at = at, .since = since, .state = (uint8_t)state, .unit = UNIT_G};
+
+    settle_feed(&s, &rule, &r);
+}
+
+/* The next reading of a scale that sends every `period`. */
+static enum settle_state next(uint64_t period, mass_pg mass, enum reading_state state)
+{
+    mass_pg got = -7;
+    enum settle_state judged;
+
+    now += period;
+    feed_at(now, now - period, mass, state);
+    judged = settle_judge(&s, &rule, now, &got);
+    assert_int_equal(got, judged == SETTLE_SETTLED || judged == SETTLE_DISPUTED ? mass : -7);
+    return judged;
+}
+
+static enum settle_state judge(uint64_t at)
+{
+    mass_pg got;
+
+    return settle_judge(&s, &rule, at, &got);
+}
+
+/* Microseconds of rest until it is settled. */
+static uint64_t rest(uint64_t period, mass_pg mass)
+{
+    uint64_t begin = now;
+
+    while (next(period, mass, READING_UNKNOWN) != SETTLE_SETTLED)
+        assert_true(now - begin < 20 * S);
+    return now - begin;
+}
+
+static void a_pour_then_rest_at_any_rate(void **state)
+{
+    static const struct {
+        unsigned per_second;
+        uint32_t gap_us, soonest, latest;
+    } t[] = {
+        {5, 0, 900000, 1300000},       {7, 0, 900000, 1250000},        {10, 0, 900000, 1150000},
+        {20, 0, 900000, 1100000},      {50, 0, 900000, 1100000},       {200, 0, 900000, 1050000},
+        {3, 500000, 1000000, 1700000}, {1, 1500000, 3000000, 5000000},
+    };
+
+    for (size_t i = 0; i < sizeof t / sizeof *t; i++) {
+        uint64_t period = S / t[i].per_second, took;
+
+        set_up(state);
+        rule.gap_us = t[i].gap_us;
+        for (mass_pg m = 0; m < 200; m++) /* 20 divisions a second */
+            assert_int_equal(next(period, m * D * 20 / t[i].per_second / D * D, READING_UNKNOWN), SETTLE_MOVING);
+        took = rest(period, 300 * D);
+        assert_in_range(took, t[i].soonest, t[i].latest);
+        for (unsigned k = 0; k < 5 * t[i].per_second; k++)
+            assert_int_equal(next(period, 300 * D, READING_UNKNOWN), SETTLE_SETTLED);
+        assert_int_equal(next(period, 302 * D, READING_UNKNOWN), SETTLE_MOVING);
+    }
+}
+
+static void a_flicker_between_two_divisions_is_still(void **state)
+{
+    uint64_t seed = 9;
+    unsigned settled = 0;
+
+    (void)state;
+    rest(S / 10, 40 * D);
+    for (int i = 0; i < 1000; i++) /* by turns: never moving */
+        assert_int_equal(next(S / 10, (40 + i % 2) * D, READING_UNKNOWN), SETTLE_SETTLED);
+    for (int i = 0; i < 1000; i++) /* by chance: seldom moving */
+        settled += next(S / 10, (40 + (chance(&seed) & 1 ? 1 : 0)) * D, READING_UNKNOWN) == SETTLE_SETTLED;
+    assert_in_range(settled, 900, 1000);
+    assert_int_equal(next(S / 10, 42 * D, READING_UNKNOWN), SETTLE_MOVING);
+}
+
+/* A trickle of a division per window keeps within the range, but not within the slope. */
+static void a_trickle_is_moving(void **state)
+{
+    unsigned settled = 0;
+
+    (void)state;
+    for (int i = 0; i < 400; i++)
+        settled +=
+            next(S / 20, (mass_pg)i * D / 16, READING_UNKNOWN) == SETTLE_SETTLED; /* shown finer than a division */
+    assert_int_equal(settled, 0);
+    for (int i = 0; i < 400; i++) /* a sixth of that is rest */
+        settled += next(S / 20, 25 * D + (mass_pg)i * D / 96, READING_UNKNOWN) == SETTLE_SETTLED;
+    assert_in_range(settled, 360, 400);
+}
+
+static void a_single_step_within_a_division(void **state)
+{
+    bool moved = false;
+
+    (void)state;
+    rest(S / 10, 40 * D);
+    for (int i = 0; i < 12; i++)
+        moved = next(S / 10, 41 * D, READING_UNKNOWN) == SETTLE_MOVING || moved;
+    assert_true(moved); /* while it passes the middle of the window */
+    assert_int_equal(next(S / 10, 41 * D, READING_UNKNOWN), SETTLE_SETTLED);
+}
+
+static void silence(void **state)
+{
+    (void)state;
+    assert_int_equal(judge(now), SETTLE_SILENT);
+    assert_int_equal(settle_next(&s, &rule, now), 0);
+    rest(S / 10, 40 * D);
+    assert_int_equal(judge(now + 450000), SETTLE_SETTLED);
+    assert_int_equal(settle_next(&s, &rule, now), now + 450001);
+    assert_int_equal(judge(now + 450001), SETTLE_MOVING);
+    assert_int_equal(settle_next(&s, &rule, now + 450001), now + 2000001);
+    assert_int_equal(judge(now + 2000000), SETTLE_MOVING);
+    assert_int_equal(judge(now + 2000001), SETTLE_SILENT);
+    assert_int_equal(settle_next(&s, &rule, now + 2000001), 0);
+    assert_int_equal(judge(now + 3600 * S), SETTLE_SILENT);
+    rule.silent_us = 300000;
+    assert_int_equal(judge(now + 300001), SETTLE_SILENT); /* sooner silent than a gap */
+}
+
+/* After a break the window is new: what was seen before it counts no more. */
+static void a_gap_begins_anew(void **state)
+{
+    (void)state;
+    rest(S / 10, 40 * D);
+    assert_int_equal(next(450000, 40 * D, READING_UNKNOWN), SETTLE_SETTLED);
+    assert_int_equal(next(450001, 40 * D, READING_UNKNOWN), SETTLE_MOVING);
+    assert_in_range(rest(S / 10, 40 * D), 900000, 1000000);
+}
+
+/* Bytes that queued while nobody read: many lines in one read, long after the read before it. */
+static void a_backlog_is_never_taken_for_now(void **state)
+{
+    (void)state;
+    rest(S / 10, 40 * D);
+    now += 5 * S;
+    for (int i = 0; i < 50; i++) {
+        feed_at(now, now - 5 * S, 40 * D, READING_STABLE);
+        assert_int_equal(judge(now), SETTLE_MOVING);
+    }
+    assert_in_range(rest(S / 10, 40 * D), 900000, 1100000);
+    for (int i = 0; i < 50; i++) { /* a late drain with each of them */
+        now += S / 10;
+        feed_at(now, now - 450001, 40 * D, READING_STABLE);
+        assert_int_equal(judge(now), SETTLE_MOVING);
+    }
+}
+
+/* Several lines of one read: the last is the newest, all count for the range. */
+static void lines_of_one_read(void **state)
+{
+    (void)state;
+    rest(S / 10, 40 * D);
+    now += S / 10;
+    feed_at(now, now - S / 10, 40 * D, READING_UNKNOWN);
+    feed_at(now, now - S / 10, 41 * D, READING_UNKNOWN);
+    assert_int_equal(s.newest.mass, 41 * D);
+    assert_int_equal(judge(now), SETTLE_SETTLED);
+    feed_at(now, now - S / 10, 43 * D, READING_UNKNOWN);
+    feed_at(now, now - S / 10, 41 * D, READING_UNKNOWN);
+    assert_int_equal(judge(now), SETTLE_MOVING);
+}
+
+static void readings_out_of_order_are_dropped(void **state)
+{
+    (void)state;
+    rest(S / 10, 40 * D);
+    feed_at(now - 1, now - 2, 90 * D, READING_UNKNOWN);
+    feed_at(now - 2000000, now - 2000001, 90 * D, READING_OVER);
+    assert_int_equal(judge(now), SETTLE_SETTLED);
+    assert_int_equal(s.newest.mass, 40 * D);
+}
+
+static void clocks_that_jump(void **state)
+{
+    mass_pg got;
+
+    (void)state;
+    rest(S / 10, 40 * D);
+    assert_int_equal(judge(now - 450000), SETTLE_SETTLED); /* judged a little behind the reading's own moment */
+    assert_int_equal(judge(now - 450001), SETTLE_MOVING);
+    assert_int_equal(judge(now - 2000001), SETTLE_SILENT);
+    assert_int_equal(next(3600 * S, 40 * D, READING_UNKNOWN), SETTLE_MOVING); /* forward */
+    rest(S / 10, 40 * D);
+    now -= 3600 * S; /* back: begun anew, not deaf for an hour */
+    assert_int_equal(next(S / 10, 50 * D, READING_UNKNOWN), SETTLE_MOVING);
+    assert_in_range(rest(S / 10, 50 * D), 900000, 1000000);
+    now += S / 10; /* a read that ended before it began */
+    feed_at(now, now + 1, 50 * D, READING_UNKNOWN);
+    assert_int_equal(judge(now), SETTLE_MOVING);
+    rest(S / 10, 50 * D);
+    feed_at(UINT64_MAX, UINT64_MAX - 1, 50 * D, READING_UNKNOWN);
+    assert_int_equal(judge(now), SETTLE_SILENT);
+    assert_int_equal(settle_judge(&s, &rule, UINT64_MAX, &got), SETTLE_MOVING);
+}
+
+static void no_weight_breaks_the_window(void **state)
+{
+    static const enum reading_state none[] = {READING_OVER, READING_UNDER, READING_FAULT, READING_UNIT};
+
+    (void)state;
+    for (size_t i = 0; i < 4; i++) {
+        rest(S / 10, 40 * D);
+        assert_int_equal(next(S / 10, 40 * D, none[i]), SETTLE_NOWEIGHT);
+        assert_int_equal(judge(now + 2 * S), SETTLE_NOWEIGHT);
+        assert_int_equal(settle_next(&s, &rule, now), now + 2 * S + 1);
+        assert_int_equal(judge(now + 2 * S + 1), SETTLE_SILENT);
+        assert_int_equal(next(S / 10, 40 * D, READING_UNKNOWN), SETTLE_MOVING);
+        assert_in_range(rest(S / 10, 40 * D), 900000, 1000000);
+    }
+}
+
+static void the_motion_mark_vetoes_for_a_while(void **state)
+{
+    uint64_t begin;
+
+    (void)state;
+    while (next(S / 10, 40 * D, READING_MOVING) == SETTLE_MOVING && !s.vetoed_since)
+        ;
+    begin = s.vetoed_since;
+    assert_int_equal(begin, now);
+    assert_int_equal(settle_next(&s, &rule, now), now + 450001);
+    while (now < begin + 5 * S)
+        assert_int_equal(next(S / 10, 40 * D, READING_MOVING), SETTLE_MOVING);
+    assert_int_equal(settle_next(&s, &rule, now), begin + 5 * S + 1);
+    assert_int_equal(judge(begin + 5 * S), SETTLE_MOVING);
+    assert_int_equal(judge(begin + 5 * S + 1), SETTLE_DISPUTED);
+    assert_int_equal(next(S / 10, 40 * D, READING_MOVING), SETTLE_DISPUTED);
+    assert_int_equal(next(S / 10, 40 * D, READING_STABLE), SETTLE_SETTLED); /* the mark gives in */
+    assert_int_equal(next(S / 10, 40 * D, READING_MOVING), SETTLE_MOVING);  /* and objects anew: its time begins anew */
+    assert_int_equal(judge(now - S), SETTLE_MOVING);
+    assert_int_equal(next(S / 10, 43 * D, READING_MOVING), SETTLE_MOVING);
+    assert_int_equal(s.vetoed_since, 0); /* truly moving */
+}
+
+static void a_long_rest_buys_no_dispute(void **state)
+{
+    (void)state;
+    for (int i = 0; i < 600; i++)
+        next(S / 10, 40 * D, READING_STABLE);
+    assert_int_equal(next(S / 10, 40 * D, READING_MOVING), SETTLE_MOVING);
+    rule.veto_us = 100000;
+    assert_int_equal(next(S / 10, 40 * D, READING_MOVING), SETTLE_MOVING);
+    assert_int_equal(next(S / 10, 40 * D, READING_MOVING), SETTLE_DISPUTED);
+}
+
+static void divisions_that_are_none(void **state)
+{
+    static const mass_pg none[] = {0, -1, INT64_MIN, 100 * PG_PER_KG + 1, INT64_MAX};
+
+    for (size_t i = 0; i < sizeof none / sizeof *none; i++) {
+        set_up(state);
+        rule.division = none[i];
+        for (int k = 0; k < 50; k++)
+            assert_int_equal(next(S / 10, 40 * D, READING_STABLE), SETTLE_MOVING);
+    }
+    set_up(state);
+    rule.division = 100 * PG_PER_KG;
+    for (int k = 0; k < 50; k++)
+        next(S / 10, (k % 2) * rule.division, READING_STABLE);
+    assert_int_equal(judge(now), SETTLE_SETTLED);
+}
+
+static void masses_at_the_ends(void **state)
+{
+    (void)state;
+    for (int i = 0; i < 60; i++)
+        assert_int_equal(next(S / 10, i % 2 ? INT64_MAX : INT64_MIN, READING_STABLE), SETTLE_MOVING);
+    rest(S / 10, INT64_MAX);
+    assert_int_equal(next(S / 10, INT64_MAX - D, READING_STABLE), SETTLE_SETTLED);
+    rest(S / 10, INT64_MIN);
+    assert_int_equal(next(S / 10, INT64_MIN + D, READING_STABLE), SETTLE_SETTLED);
+    rule = (struct settle_rule){
+        .division = D, .window_us = UINT32_MAX, .gap_us = UINT32_MAX, .silent_us = UINT32_MAX, .veto_us = UINT32_MAX};
+    settle_reset(&s);
+    for (int i = 0; i < 3; i++) /* twice the gap is 8590 s */
+        assert_int_equal(next(4000 * S, D, READING_STABLE), SETTLE_MOVING);
+    assert_int_equal(next(4000 * S, D, READING_STABLE), SETTLE_SETTLED);
+}
+
+/* ---- the header's rule from all readings, with no slots kept ---- */
+
+#define MOST 4000
+static struct reading all[MOST];
+static unsigned count;
+
+static uint64_t or_default(uint64_t value, uint64_t otherwise)
+{
+    return value ? value : otherwise;
+}
+
+/* Readings since the last break: index of the first. */
+static unsigned unbroken(uint64_t gap)
+{
+    unsigned i = count - 1;
+
+    while (i > 0 && reading_has_weight(&all[i - 1]) && all[i].at - all[i - 1].at <= gap &&
+           all[i].at - all[i].since <= gap)
+        i--;
+    return i;
+}
+
+static bool rule_says_still(void)
+{
+    uint64_t gap = or_default(rule.gap_us, 450000), window = or_default(rule.window_us, 900000), slot, newest;
+    unsigned first;
+    mass_pg low[8], high[8], least = INT64_MAX, most = INT64_MIN;
+    double mean[2] = {0, 0};
+    int n[2] = {0, 0};
+
+    window = window > 2 * gap ? window : 2 * gap;
+    slot = (window + 6) / 7;
+    if (!reading_has_weight(&all[count - 1]))
+        return false;
+    first = unbroken(gap);
+    if (all[count - 1].at - all[first].at < 7 * slot)
+        return false;
+    newest = all[count - 1].at / slot;
+    for (int k = 0; k < 8; k++) {
+        low[k] = INT64_MAX;
+        high[k] = INT64_MIN;
+    }
+    for (unsigned i = first; i < count; i++) {
+        uint64_t back = newest - all[i].at / slot;
+
+        if (back > 7)
+            continue;
+        low[back] = all[i].mass < low[back] ? all[i].mass : low[back];
+        high[back] = all[i].mass > high[back] ? all[i].mass : high[back];
+        least = all[i].mass < least ? all[i].mass : least;
+        most = all[i].mass > most ? all[i].mass : most;
+    }
+    for (int k = 0; k < 8; k++)
+        if (low[k] <= high[k]) {
+            mean[k / 4] += (double)(low[k] - least + high[k] - least) / 2;
+            n[k / 4]++;
+        }
+    if (most - least > rule.division || !n[0] || !n[1])
+        return false;
+    return mean[0] / n[0] - mean[1] / n[1] <= (double)rule.division / 2 &&
+           mean[1] / n[1] - mean[0] / n[0] <= (double)rule.division / 2;
+}
+
+static void the_rule_from_all_readings(void **state)
+{
+    uint64_t seed = 2024;
+    unsigned still = 0, moving = 0;
+
+    for (int round = 0; round < 60; round++) {
+        uint64_t period = 5000 + chance_below(&seed, 350000);
+        mass_pg mass = 0, drift = round % 3 ? 0 : (mass_pg)chance_below(&seed, 200);
+
+        set_up(state);
+        rule.division = 1024; /* so that the means in double are exact enough to compare */
+        rule.window_us = round % 4 ? 0 : 300000 + (uint32_t)chance_below(&seed, 3000000);
+        rule.gap_us = round % 5 ? 0 : 200000 + (uint32_t)chance_below(&seed, 1000000);
+        count = 0;
+        while (count < 400) {
+            uint64_t kind = chance_below(&seed, 100), step = period + chance_below(&seed, period / 2 + 1);
+
+            if (kind == 0)
+                mass = (mass_pg)chance_below(&seed, 100) * 512;
+            if (kind == 1)
+                step += chance_below(&seed, 1000000);
+            mass += drift;
+            now += step;
+            all[count] = (struct reading){.mass = mass + (mass_pg)chance_below(&seed, 3) * (kind & 1 ? 512 : 128),
+                                          .at = now,
+                                          .since = kind == 2 ? now - 600000 : now - 100,
+                                          .state = kind == 3 ? READING_OVER : READING_STABLE};
+            settle_feed(&s, &rule, &all[count++]);
+            assert_int_equal(s.still, rule_says_still());
+            still += s.still;
+            moving += !s.still;
+        }
+    }
+    assert_in_range(still, 3000, 24000);
+    assert_in_range(moving, 3000, 24000);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup(a_pour_then_rest_at_any_rate, set_up),
+        cmocka_unit_test_setup(a_flicker_between_two_divisions_is_still, set_up),
+        cmocka_unit_test_setup(a_trickle_is_moving, set_up),
+        cmocka_unit_test_setup(a_single_step_within_a_division, set_up),
+        cmocka_unit_test_setup(silence, set_up),
+        cmocka_unit_test_setup(a_gap_begins_anew, set_up),
+        cmocka_unit_test_setup(a_backlog_is_never_taken_for_now, set_up),
+        cmocka_unit_test_setup(lines_of_one_read, set_up),
+        cmocka_unit_test_setup(readings_out_of_order_are_dropped, set_up),
+        cmocka_unit_test_setup(clocks_that_jump, set_up),
+        cmocka_unit_test_setup(no_weight_breaks_the_window, set_up),
+        cmocka_unit_test_setup(the_motion_mark_vetoes_for_a_while, set_up),
+        cmocka_unit_test_setup(a_long_rest_buys_no_dispute, set_up),
+        cmocka_unit_test_setup(divisions_that_are_none, set_up),
+        cmocka_unit_test_setup(masses_at_the_ends, set_up),
+        cmocka_unit_test(the_rule_from_all_readings),
+    };
+    return cmocka_run_group_tests_name("settle", tests, NULL, NULL);
+}
