@@ -16,7 +16,11 @@ unit: $(UNIT_RUN) ## run the unit tests under the sanitizers (UNIT="mass band": 
 
 $(UNIT_BIN): %: %.o $(UNIT_LIB)
 	$(call say,LINK,$@)
-	$(Q)$(CC) $(UNIT_SAN) $(LDFLAGS) -o $@ $< $(UNIT_LIB) $(PKG_LIBS) -lcmocka -lgmp -lm
+	$(Q)$(CC) $(UNIT_SAN) $(LDFLAGS) -o $@ $(filter %.o,$^) $(UNIT_LIB) $(PKG_LIBS) -lcmocka -lgmp -lm
+
+# The bench that the tests of the sequence share.
+$(filter $(BUILD)/san/tests/unit/test_sequence_%,$(UNIT_BIN)): $(BUILD)/san/tests/unit/seq_bench.o \
+    $(BUILD)/san/tests/unit/seq_hand.o
 
 $(UNIT_LIB): $(UNIT_OBJ)
 	$(Q)mkdir -p $(@D) && rm -f $@ && $(AR) rcs $@ $(UNIT_OBJ)
@@ -26,7 +30,7 @@ $(BUILD)/san/%.o: %.c $(BUILD)/flags
 	$(call say,CC,$<)
 	$(Q)$(CC) $(STD) $(WARN) $(CPPFLAGS) $(PKG_CFLAGS) $(UNIT_SAN) -MMD -MP -c -o $@ $<
 
--include $(UNIT_OBJ:.o=.d) $(UNIT_BIN:%=%.d)
+-include $(UNIT_OBJ:.o=.d) $(UNIT_BIN:%=%.d) $(wildcard $(BUILD)/san/tests/unit/seq_*.d)
 
 .PHONY: unit
 .SECONDARY: $(UNIT_BIN:%=%.o)
