@@ -6,11 +6,12 @@ ARM_CPU   := -mcpu=cortex-m3 -mthumb
 ARM_FLAGS := $(ARM_CPU) -Os -g -ffreestanding -ffunction-sections -fdata-sections -fcallgraph-info=su $(ARM_CAP)
 ARM_SRC   := $(wildcard src/core/*.c)
 ARM_OBJ   := $(ARM_SRC:%.c=$(BUILD)/arm/%.o)
-ARM_LD    := $(ARM_CPU) -nostartfiles -T tests/arm/board.ld -Wl,--gc-sections -Wl,--fatal-warnings
-REPLAY    := tests/arm/main.c tests/arm/numbers.c tests/arm/vectors.c
+ARM_LD    := $(ARM_CPU) -nostartfiles -T tests/arm/board.ld -Wl,--fatal-warnings
+REPLAY    := $(addprefix tests/arm/,main.c numbers.c batch.c vectors.c)
 REPLAY_ARM := $(patsubst %.c,$(BUILD)/arm/%.o,$(REPLAY) tests/arm/startup.c tests/arm/say_target.c)
 REPLAY_SRC := $(REPLAY) tests/arm/say_host.c $(ARM_SRC)
-TEST_TARGETS += replay-arm
+BOARD_OBJ := $(patsubst %.c,$(BUILD)/arm/%.o,tests/arm/vectors.c tests/arm/startup.c)
+TEST_TARGETS += core-arm-counted replay-arm
 
 replay-arm: $(BUILD)/arm/replay.elf $(BUILD)/arm/replay-host $(BUILD)/arm/replay-small ## core's vectors on an emulated Cortex-M3
 	@tests/check arm/replay tests/arm/replay.sh $^
@@ -24,6 +25,20 @@ $(BUILD)/arm/replay-host $(BUILD)/arm/replay-small: $(REPLAY_SRC) $(wildcard src
 	$(call say,LINK,$@)
 	$(Q)$(CC) $(STD) $(WARN) -O1 -g -Isrc -I. $(if $(filter %small,$@),$(ARM_CAP)) -o $@ $(filter %.c,$^)
 
+core-arm: $(BUILD)/arm/board.elf $(BUILD)/arm/whole.elf ## flash, RAM and stack of core on a Cortex-M3
+	@CAPS="$(ARM_CAP:-D%=%)" tests/arm/size.sh $^ $(ARM_OBJ:.o=.ci)
+
+core-arm-counted:
+	+@tests/check arm/core $(MAKE) core-arm
+
+# Only what a station calls; then all of core, with nothing thrown away.
+$(BUILD)/arm/board.elf: $(BUILD)/arm/tests/arm/board.o $(BOARD_OBJ) $(ARM_OBJ) tests/arm/board.ld
+	$(call say,ARM-LD,$@)
+	$(Q)$(ARM)gcc $(ARM_LD) -Wl,--gc-sections -o $@ $(filter %.o,$^)
+$(BUILD)/arm/whole.elf: $(BUILD)/arm/tests/arm/board.o $(BOARD_OBJ) $(ARM_OBJ) tests/arm/board.ld
+	$(call say,ARM-LD,$@)
+	$(Q)$(ARM)gcc $(ARM_LD) -o $@ $(filter %.o,$^)
+
 $(BUILD)/arm/%.o: %.c tests/arm/arm.mk
 	@mkdir -p $(@D)
 	$(call say,ARM-CC,$<)
@@ -31,4 +46,4 @@ $(BUILD)/arm/%.o: %.c tests/arm/arm.mk
 
 -include $(ARM_OBJ:.o=.d) $(REPLAY_ARM:.o=.d)
 
-.PHONY: core-arm replay-arm
+.PHONY: core-arm core-arm-counted replay-arm

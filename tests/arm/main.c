@@ -29,6 +29,9 @@ int main(void)
     say_part("numbers", replay_numbers());
     say_part("masses", replay_masses());
     say_part("scaling", replay_scaling());
+    say_part("batch", replay_batch());
+    say_part("items", replay_items());
+    say_part("resumed", replay_resumed());
     say_text("end\n");
     say_end(0);
     return 0;

@@ -13,5 +13,9 @@ struct part {
 struct part replay_numbers(void);
 struct part replay_masses(void);
 struct part replay_scaling(void);
+/* In this order: the batch live, its items after it, the items from its records alone. */
+struct part replay_batch(void);
+struct part replay_items(void);
+struct part replay_resumed(void);
 
 #endif

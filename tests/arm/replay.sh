@@ -9,6 +9,8 @@ echo "Cortex-M3:"
 echo "$target"
 [ "$(tail -n 1 <<<"$target")" = end ] || { echo "replay: it didn't come to its end"; exit 1; }
 grep -q ' 0 ' <<<"$target" && { echo "replay: a part did nothing"; exit 1; }
+[ "$(awk '$1 == "items" { print $2, $3 }' <<<"$target")" = "$(awk '$1 == "resumed" { print $2, $3 }' <<<"$target")" ] ||
+    { echo "replay: the records don't lead to the same items"; exit 1; }
 for program in "$@"; do
     host=$("$program")
     [ "$host" = "$target" ] && continue

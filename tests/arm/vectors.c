@@ -99,3 +99,160 @@ const struct formula vector_formula = {
              .high_milli = 12000},
         },
 };
+
+const struct profile vector_profile = {
+    .name = "status-basis-signed",
+    .baud = 9600,
+    .bits = 8,
+    .stop = 1,
+    .sends = SENDS_CONTINUOUS,
+    .end_len = 2,
+    .end = "\r\n",
+    .period_ms = 100,
+    .silent_ms = 2000,
+    .decimal = '.',
+    .has_motion = true,
+    .field_count = 8,
+    .fields = {{FIELD_STATUS, 2, 0, ""},
+               {FIELD_LITERAL, 1, 1, ","},
+               {FIELD_BASIS, 2, 0, ""},
+               {FIELD_LITERAL, 1, 1, ","},
+               {FIELD_SIGN, 1, 0, ""},
+               {FIELD_WEIGHT, 7, 0, ""},
+               {FIELD_LITERAL, 1, 1, " "},
+               {FIELD_UNIT, 2, 0, ""}},
+    .word_count = 7,
+    .words = {{FIELD_STATUS, READING_STABLE, 2, "ST"},
+              {FIELD_STATUS, READING_MOVING, 2, "US"},
+              {FIELD_STATUS, READING_OVER, 2, "OL"},
+              {FIELD_BASIS, BASIS_GROSS, 2, "GS"},
+              {FIELD_BASIS, BASIS_NET, 2, "NT"},
+              {FIELD_UNIT, UNIT_G, 1, "g"},
+              {FIELD_UNIT, UNIT_KG, 2, "kg"}},
+};
+
+static const struct scale_setup scales[] = {{.name = "bench",
+                                             .capacity = 6 * PG_PER_KG,
+                                             .division = PG_PER_G / 10,
+                                             .min_load = 2 * PG_PER_G,
+                                             .settle = {.division = PG_PER_G / 10}}};
+/* A limit of 120 mg per kg of meat, for these vectors only: not a rule of any country. */
+static const struct limit limits[CAP_INGREDIENTS] = {
+    [3] = {.substance = "sodium-nitrite", .base = BASE_MEAT, .share = {3, 25000}, .source = "made up for this check"}};
+static const mass_pg cups[CAP_INGREDIENTS] = {[3] = 100 * PG_PER_G};
+static const mass_pg cups_off[CAP_INGREDIENTS] = {[3] = 2 * PG_PER_G};
+
+const struct setup vector_setup = {
+    .formula = &vector_formula,
+    .limits = limits,
+    .scales = scales,
+    .scale_count = 1,
+    .basis = BASIS_WEIGHED,
+    .container_max = PG_PER_KG / 2,
+    .cup_empty = cups,
+    .cup_off = cups_off,
+    .people = true,
+};
+
+#define AT(times, grams)                                                                                               \
+    {                                                                                                                  \
+        VECTOR_LINE, 0, times, "ST,GS,+" grams " g \r\n", 0                                                            \
+    }
+#define MOVING(grams)                                                                                                  \
+    {                                                                                                                  \
+        VECTOR_LINE, 0, 3, "US,GS,+" grams " g \r\n", 0                                                                \
+    }
+#define SENDS(text)                                                                                                    \
+    {                                                                                                                  \
+        VECTOR_LINE, 0, 1, text, 0                                                                                     \
+    }
+#define SAYS(word, text)                                                                                               \
+    {                                                                                                                  \
+        VECTOR_ANSWER, ANSWER_##word, 1, text, 0                                                                       \
+    }
+#define EMPTY AT(12, "    0.0")
+
+/* The weighings of 1,900 g of meat in three lugs and what belongs to them, with the usual mishaps. */
+const struct vector vector_batch[] = {
+    SAYS(PERSON, "KM"),
+    SAYS(LOT, "P-0412"),
+    /* a line cut off at its front, one that isn't a weight, one without an end */
+    SENDS("0.0 g \r\n"),
+    SENDS("* self test *\r\n"),
+    SENDS("ST,GS,+    0.0 g ST,GS,+    0.0 g ST,GS,+    0.0 g ST,GS,+    0.0 g \r\n"),
+    EMPTY,
+    /* the first lug, then a second one, as the pretended disk fails once */
+    AT(12, "  400.0"),
+    MOVING("  900.0"),
+    AT(12, " 1600.0"),
+    {VECTOR_FAIL, 0, 1, "", 0},
+    SAYS(YES, ""),
+    AT(25, " 1600.0"),
+    SAYS(YES, ""),
+    SAYS(YES, ""),
+    SAYS(LOT, "P-0413"),
+    EMPTY,
+    AT(12, "  400.0"),
+    AT(12, "  700.0"),
+    SAYS(YES, ""),
+    SAYS(NO, ""),
+    /* belly, then the basis */
+    EMPTY,
+    AT(12, "  400.0"),
+    AT(12, "  800.0"),
+    SAYS(PAUSE, ""),
+    SAYS(YES, ""),
+    SAYS(GO, ""),
+    AT(3, "  800.0"),
+    SAYS(YES, ""),
+    SAYS(NO, ""),
+    SAYS(YES, ""),
+    /* ice water: too much, KM may not keep it, some is taken out */
+    EMPTY,
+    AT(12, "  100.0"),
+    MOVING("  250.0"),
+    AT(12, "  320.0"),
+    SAYS(KEEP, "splashed"),
+    AT(12, "  289.5"),
+    SAYS(YES, ""),
+    /* curing salt: the wrong cup first; a second person; the same one doesn't count; the scale shows net for a moment */
+    SAYS(LOT, "N-17"),
+    EMPTY,
+    AT(12, "  120.0"),
+    AT(12, "  100.5"),
+    SENDS("ST,NT,+   34.2 g \r\n"),
+    EMPTY,
+    AT(12, "  100.5"),
+    AT(12, "  134.7"),
+    SAYS(YES, ""),
+    SAYS(YES, "KM"),
+    SAYS(YES, "SR"),
+    /* seasoning out of the bag; the scale is unplugged, SR types its label weight */
+    EMPTY,
+    AT(12, " 2000.0"),
+    AT(5, " 1980.0"),
+    {VECTOR_UNPLUG, 0, 1, "", 0},
+    SAYS(TYPED, "57.0 g"),
+    SAYS(PERSON, "SR"),
+    SAYS(TYPED, "57.0 g"),
+    SAYS(YES, ""),
+    /* cheese from two lots, after silence and an overload */
+    SAYS(LOT, "C-8"),
+    {VECTOR_QUIET, 0, 30, "", 0},
+    {VECTOR_LINE, 0, 3, "OL,GS,+ 9999.9 g \r\n", 0},
+    EMPTY,
+    AT(12, "  100.0"),
+    AT(12, "  170.0"),
+    SAYS(DONE, ""),
+    SAYS(LOT, "C-9"),
+    AT(12, "  214.8"),
+    SAYS(YES, ""),
+    /* into the mixer; the first temperature is too high */
+    EMPTY,
+    SAYS(YES, ""),
+    SAYS(YES, ""),
+    SAYS(YES, ""),
+    {VECTOR_ANSWER, ANSWER_VALUE, 1, "", 13500},
+    {VECTOR_ANSWER, ANSWER_VALUE, 1, "", 9000},
+};
+const uint16_t vector_batch_count = sizeof vector_batch / sizeof vector_batch[0];
