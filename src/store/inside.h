@@ -22,6 +22,9 @@
                   " ORDER BY first_seq DESC LIMIT 1")                                                                  \
     X(BATCH_CLOSED, "SELECT batch,state FROM batches WHERE state IN ('complete','stopped','aborted')"                  \
                     " ORDER BY first_seq DESC LIMIT 1")                                                                \
+    X(RECENT_LOTS, "SELECT json_extract(payload,'$.lot') AS lot FROM journal WHERE kind='lot'"                         \
+                   " AND seq>(SELECT max(seq) FROM journal)-4000 AND json_extract(payload,'$.ingredient')=?1"          \
+                   " GROUP BY lot ORDER BY max(seq) DESC LIMIT ?2")                                                    \
     X(FIELDS, "SELECT key,type,value,CAST(round(value*1000) AS INTEGER) FROM json_each(?1)")
 
 enum statement {

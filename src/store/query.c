@@ -79,6 +79,22 @@ static enum store_result short_row(struct store *s, enum statement which, char *
     return r;
 }
 
+int store_recent_lots(struct store *s, const char *ingredient, char lots[][STORE_LOT], int max)
+{
+    int rc, n = 0;
+    sqlite3_stmt *q = store_sql(s, SQL_RECENT_LOTS, &rc);
+    if (!q)
+        return 0;
+    sqlite3_bind_text(q, 1, ingredient, -1, SQLITE_STATIC);
+    sqlite3_bind_int(q, 2, max);
+    while (n < max && sqlite3_step(q) == SQLITE_ROW)
+        if (sqlite3_column_text(q, 0))
+            snprintf(lots[n++], STORE_LOT, "%s", (const char *)sqlite3_column_text(q, 0));
+    sqlite3_reset(q);
+    sqlite3_clear_bindings(q);
+    return n;
+}
+
 enum store_result store_open_batch(struct store *s, char batch[STORE_BATCH])
 {
     return short_row(s, SQL_BATCH_OPEN, batch, STORE_BATCH, NULL, 0);

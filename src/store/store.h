@@ -76,6 +76,10 @@ enum store_result store_open_batch(struct store *s, char batch[STORE_BATCH]);
 /* Newest batch that is complete, stopped or aborted, with that state; "" if none. */
 enum store_result store_last_closed(struct store *s, char batch[STORE_BATCH], char state[16]);
 
+#define STORE_LOT 32
+/* Lots that this ingredient (its key) was weighed from among the newest 4,000 entries, newest first: how many, at most max. */
+int store_recent_lots(struct store *s, const char *ingredient, char lots[][STORE_LOT], int max);
+
 /* Calls `each` for the entries of a batch (NULL: all) in order of seq; a true return stops. */
 enum store_result store_each(struct store *s, const char *batch, bool (*each)(void *self, const struct entry *e),
                              void *self);
