@@ -2,16 +2,10 @@
 #ifndef CLI_COMMANDS_H
 #define CLI_COMMANDS_H
 
-/* The documented exit codes; nothing else is ever returned. */
-enum exit_code {
-    EXIT_DONE = 0, /* done; for weigh: complete */
-    EXIT_NO = 1,   /* the answer is no: a fault found, a plan beyond a limit, a batch held, stopped or aborted */
-    EXIT_USAGE = 2,
-    EXIT_FILE = 3, /* a file is wrong */
-    EXIT_DEVICE = 4,
-    EXIT_JOURNAL = 5, /* the journal can't be used */
-};
+#include "core/exit.h"
 
 int cmd_check(int argc, char **argv);
+
+int cmd_weigh(int argc, char **argv);
 
 #endif

@@ -11,6 +11,7 @@ struct command {
 };
 
 static const struct command commands[] = {
+    {"weigh", cmd_weigh, "weigh a batch: every ingredient to its target, all of it recorded"},
     {"check", cmd_check, "list every fault of formula, profile, station, people and limits files"},
     {NULL, NULL, NULL},
 };

@@ -1,0 +1,323 @@
+/* One event into the sequence, and all that follows: commits, words, the next prompt. */
+#include <inttypes.h>
+#include <string.h>
+
+#include "core/json.h"
+#include "station/inside.h"
+
+void say(struct weigher *w, struct say *what)
+{
+    what->n = ++w->lines;
+    what->at = w->now;
+    what->batch = w->batch;
+    what->setup = &w->setup;
+    what->lang = w->lang;
+    if (!screen_say(&w->screen, what))
+        w->reader_gone = true;
+}
+
+/* The newest trouble stands on the full screen until the next prompt but one. */
+static void note_on_screen(struct weigher *w, const struct say *what, uint8_t weight)
+{
+    (void)say_sentence(what, w->notice, sizeof w->notice);
+    w->notice_weight = weight;
+    w->notice_prompt = w->seq.prompt.id;
+}
+
+static void say_prompt(struct weigher *w)
+{
+    const struct prompt *p = &w->seq.prompt;
+    const struct item *it = sequence_item(&w->seq, p->item);
+    uint16_t items[CAP_ITEMS];
+    struct say what = {.kind = SAY_PROMPT, .prompt = p, .item = it, .items = items};
+    if (it && it->ingredient == NO_INGREDIENT && it->kind >= ITEM_ADD)
+        what.step = &w->formula.steps[it->step];
+    for (uint16_t k = 0; p->ask == ASK_ADD && it && k < w->seq.item_count; k++) {
+        const struct item *in = &w->seq.items[k];
+        bool weighed = in->status == ITEM_WEIGHED || in->status == ITEM_STAGED;
+        if (weighed && in->ingredient != NO_INGREDIENT && w->formula.ingredients[in->ingredient].add_step == it->step &&
+            what.item_count < 255)
+            items[what.item_count++] = in->id;
+    }
+    say(w, &what);
+    w->prompt_n = what.n;
+    w->prompt_wake = w->wake;
+    if (w->notice_weight && p->id > w->notice_prompt + 1)
+        w->notice_weight = 0;
+}
+
+static void say_stored(struct weigher *w, const struct record *r)
+{
+    const struct item *it = sequence_item(&w->seq, r->item);
+    struct say what = {
+        .kind = r->kind == REC_WEIGHED ? SAY_RECORDED : SAY_NOTED, .record = r, .item = it, .seq = w->head.seq};
+    if (it && it->ingredient == NO_INGREDIENT && it->kind >= ITEM_ADD)
+        what.step = &w->formula.steps[it->step];
+    switch ((enum record_kind)r->kind) {
+    case REC_STARTED:
+    case REC_LOT:
+    case REC_TARED:
+    case REC_STAGED:
+        return; /* in the journal, but not words of the protocol */
+    case REC_STATE:
+        if (w->seq.phase != PHASE_RESUME || r->state != BATCH_RUNNING)
+            return; /* said as `state` */
+        break;
+    default:
+        break;
+    }
+    say(w, &what);
+}
+
+/* What happened on the way belongs to the batch's record. */
+static void journal_notice(struct weigher *w, const struct effect *fx)
+{
+    char text[256], why[STORE_WHY];
+    struct json j;
+    if (!w->seq.started || fx->code == NOTICE_STORE)
+        return;
+    json_begin(&j, text, sizeof text);
+    json_open(&j, '{');
+    json_put_string(&j, "code", notice_text((enum notice_code)fx->code));
+    json_put_string(&j, "scale", fx->scale < w->setup.scale_count ? w->scale_setups[fx->scale].name : NULL);
+    if (fx->item)
+        json_put_int(&j, "item", fx->item);
+    if (fx->mass)
+        json_put_int(&j, "mass_pg", fx->mass);
+    json_close(&j, '}');
+    if (json_finish(&j) && !w->ended)
+        (void)journal_append(w, "notice", text, w->seq.person.code, why);
+}
+
+static void say_notice(struct weigher *w, const struct effect *fx, const char *why)
+{
+    struct say what = {.kind = SAY_NOTICE, .effect = fx, .item = sequence_item(&w->seq, fx->item), .why = why};
+    if (!why && fx->code == NOTICE_UNPLUGGED && fx->scale < w->setup.scale_count && !w->tape.reading)
+        what.why = w->feeders[fx->scale].why;
+    if (fx->code != NOTICE_OVER) /* the over prompt itself says it; the journal keeps it */
+        say(w, &what);
+    note_on_screen(w, &what, fx->code == NOTICE_BACK ? 1 : 2);
+    journal_notice(w, fx);
+}
+
+static void say_refused(struct weigher *w, enum refusal_code code, uint32_t to)
+{
+    struct effect fx = {.kind = FX_REFUSED, .code = (uint8_t)code, .scale = NO_SCALE, .ingredient = NO_INGREDIENT};
+    struct say what = {.kind = SAY_REFUSED, .effect = &fx, .to = to, .prompt = &w->seq.prompt};
+    what.item = sequence_item(&w->seq, w->seq.prompt.item);
+    say(w, &what);
+    note_on_screen(w, &what, 2);
+}
+
+static void say_end(struct weigher *w, int code)
+{
+    struct effect fx = {.kind = FX_END, .code = (uint8_t)code};
+    struct say what = {.kind = SAY_END, .effect = &fx};
+    say(w, &what);
+    w->ended = true;
+    w->exit_code = code;
+}
+
+static void next_batch_or_end(struct weigher *w, int code)
+{
+    if (code != EXIT_DONE || w->batches_left <= 1) {
+        say_end(w, code);
+        return;
+    }
+    w->batches_left--;
+    load_new_batch(w);
+    act_begin(w);
+}
+
+/* Everything but FX_RECORD and FX_END, which the caller sees to last. */
+static void show(struct weigher *w, const struct effect *fx)
+{
+    struct say what = {.kind = SAY_STATE, .effect = fx};
+    switch ((enum effect_kind)fx->kind) {
+    case FX_PROMPT:
+        say_prompt(w);
+        break;
+    case FX_NOTICE:
+        say_notice(w, fx, NULL);
+        break;
+    case FX_REFUSED:
+        say_refused(w, (enum refusal_code)fx->code, fx->prompt == w->seq.prompt.id ? w->prompt_n : 0);
+        break;
+    case FX_STATE:
+        say(w, &what);
+        break;
+    default:
+        break;
+    }
+}
+
+static enum store_result keep_texts(struct weigher *w, char why[STORE_WHY])
+{
+    struct kept_text *texts[] = {&w->formula_text, &w->station_text, &w->limits_text, &w->people_text};
+    for (unsigned k = 0; k < sizeof texts / sizeof texts[0]; k++) {
+        enum store_result r = journal_keep(w, texts[k], why);
+        if (r != STORE_OK)
+            return r;
+    }
+    return STORE_OK;
+}
+
+static enum store_result commit(struct weigher *w, const struct record *r, char why[STORE_WHY])
+{
+    struct batch_texts texts;
+    bool first = r->kind == REC_STARTED;
+    if (first) {
+        memset(&texts, 0, sizeof texts);
+        enum store_result kept = keep_texts(w, why);
+        if (kept != STORE_OK)
+            return kept;
+        memcpy(texts.formula, w->formula_text.hash, sizeof texts.formula);
+        memcpy(texts.station, w->station_text.hash, sizeof texts.station);
+        memcpy(texts.limits, w->limits_text.hash, sizeof texts.limits);
+        memcpy(texts.people, w->people_text.hash, sizeof texts.people);
+        memcpy(texts.formula_name, w->formula.name[0], sizeof texts.formula_name);
+        memcpy(texts.formula_id, w->formula.id, sizeof texts.formula_id);
+    }
+    if (!payload_write(r, &w->setup, first ? &texts : NULL, w->payload, sizeof w->payload)) {
+        snprintf(why, STORE_WHY, "the entry is too long for the journal");
+        return STORE_SYSTEM;
+    }
+    return journal_append(w, record_kind_text((enum record_kind)r->kind), w->payload, r->person, why);
+}
+
+/* The effects of one step; true: a record is proposed. */
+static bool show_all(struct weigher *w, const struct effects *fx, int *end)
+{
+    bool proposed = false;
+    for (uint8_t k = 0; k < fx->count; k++) {
+        if (fx->list[k].kind == FX_RECORD)
+            proposed = true;
+        else if (fx->list[k].kind == FX_END)
+            *end = fx->list[k].code;
+        else
+            show(w, &fx->list[k]);
+    }
+    return proposed;
+}
+
+static void settle_effects(struct weigher *w, struct effects *fx)
+{
+    char why[STORE_WHY] = "";
+    int end = -1;
+    while (show_all(w, fx, &end) && !w->ended) {
+        struct event answer = {.kind = EV_STORED, .at = w->now};
+        struct record r = w->seq.pending;
+        if (commit(w, &r, why) == STORE_OK) {
+            say_stored(w, &r);
+        } else {
+            struct effect failed = {.kind = FX_NOTICE, .code = NOTICE_STORE, .scale = NO_SCALE};
+            say_notice(w, &failed, why);
+            answer.kind = EV_STORE_FAILED;
+        }
+        sequence_step(&w->seq, &answer, fx);
+    }
+    if (end >= 0 && !w->ended)
+        next_batch_or_end(w, end);
+}
+
+void act(struct weigher *w, const struct event *ev)
+{
+    struct effects fx;
+    if (w->ended)
+        return;
+    sequence_step(&w->seq, ev, &fx);
+    settle_effects(w, &fx);
+}
+
+static bool known_person(const struct weigher *w, const char *code, struct person *who)
+{
+    const struct people_entry *p = w->setup.people ? people_find(&w->people, code) : NULL;
+    memset(who, 0, sizeof *who);
+    if (!p)
+        return false;
+    snprintf(who->code, sizeof who->code, "%s", p->initials[0] ? p->initials : p->number);
+    who->rights = p->rights;
+    return true;
+}
+
+void act_begin(struct weigher *w)
+{
+    struct effects fx;
+    struct person who = {.code = "unnamed"};
+    bool known = !w->setup.people;
+    if (w->args->person && w->setup.people)
+        known = known_person(w, w->args->person, &who);
+    struct say hello = {
+        .kind = SAY_HELLO, .resumed = w->seq.started, .last_batch = w->last_batch, .last_state = w->last_state};
+    say(w, &hello);
+    sequence_begin(&w->seq, known ? &who : NULL, w->now, &fx);
+    settle_effects(w, &fx);
+}
+
+void act_reading(struct weigher *w, uint8_t scale, const struct reading *r)
+{
+    struct event ev = {.kind = EV_READING, .scale = scale, .at = w->now, .reading = *r};
+    act(w, &ev);
+    if (!w->args->readings || w->ended)
+        return;
+    struct say what = {.kind = SAY_READING, .scale = scale, .has_weight = reading_has_weight(r), .gross = r->mass};
+    mass_pg gross;
+    what.settled = (uint8_t)sequence_scale(&w->seq, scale, w->now, &gross);
+    const struct item *it = sequence_item(&w->seq, w->seq.current);
+    what.has_net = it && it->scale == scale && sequence_net(&w->seq, w->now, &what.net);
+    say(w, &what);
+}
+
+/* Lots must look like the plant's lots; a person must be one of the people file. */
+static enum refusal_code resolve(const struct weigher *w, struct answer *a)
+{
+    if (a->word == ANSWER_LOT && !lot_fits(w->station.lot_pattern, a->text))
+        return REFUSED_VALUE;
+    if (!a->who.code[0] || !w->setup.people)
+        return REFUSED_COUNT;
+    char code[CAP_PERSON];
+    memcpy(code, a->who.code, sizeof code);
+    if (!known_person(w, code, &a->who))
+        return REFUSED_PERSON;
+    return REFUSED_COUNT;
+}
+
+void act_line(struct weigher *w, const char *line)
+{
+    struct event ev = {.kind = EV_ANSWER, .at = w->now};
+    uint32_t at = 0;
+    tape_write(&w->tape, "a %s", line);
+    enum refusal_code no = answer_parse(line, &ev.answer, &at);
+    if (no == REFUSED_COUNT && at && at != w->prompt_n)
+        no = REFUSED_CLOSED;
+    if (no == REFUSED_COUNT && !at && w->prompt_wake == w->wake)
+        no = REFUSED_EARLY;
+    if (no == REFUSED_COUNT)
+        no = resolve(w, &ev.answer);
+    if (no != REFUSED_COUNT) {
+        say_refused(w, no, at ? at : w->prompt_n);
+        return;
+    }
+    ev.answer.prompt = w->seq.prompt.id;
+    act(w, &ev);
+}
+
+void act_tick(struct weigher *w)
+{
+    struct event ev = {.kind = EV_TICK, .at = w->now};
+    act(w, &ev);
+}
+
+/* The reader or the operator's terminal has gone, or the system asks us to stop: a running batch is left paused. */
+void act_leave(struct weigher *w)
+{
+    if (w->ended)
+        return;
+    struct event ev = {.kind = EV_ANSWER, .at = w->now};
+    ev.answer.prompt = w->seq.prompt.id;
+    ev.answer.word = ANSWER_PAUSE;
+    if (w->seq.state == BATCH_RUNNING || w->seq.state == BATCH_IDLE)
+        act(w, &ev);
+    if (!w->ended)
+        say_end(w, EXIT_NO);
+}

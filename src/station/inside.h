@@ -1,0 +1,37 @@
+/* Shared by the files of the station only. */
+#ifndef STATION_INSIDE_H
+#define STATION_INSIDE_H
+
+#include "core/exit.h"
+#include "station/station.h"
+
+/* load.c: files and arguments into w; an exit code, EXIT_DONE when all is well. The store is open (live). */
+int load_all(struct weigher *w);
+/* The records of the open batch, applied. */
+int load_open_batch(struct weigher *w);
+void load_new_batch(struct weigher *w);
+
+/* act.c: one event and all that follows from it. */
+void act(struct weigher *w, const struct event *ev);
+void act_begin(struct weigher *w);
+void act_reading(struct weigher *w, uint8_t scale, const struct reading *r);
+void act_line(struct weigher *w, const char *line);
+void act_tick(struct weigher *w);
+void act_leave(struct weigher *w);
+void say(struct weigher *w, struct say *what);
+
+/* journal.c: appends live, or checks against the tape. */
+enum store_result journal_append(struct weigher *w, const char *kind, const char *payload, const char *person,
+                                 char why[STORE_WHY]);
+enum store_result journal_keep(struct weigher *w, struct kept_text *text, char why[STORE_WHY]);
+
+/* view.c */
+void view_build(struct weigher *w);
+
+/* loop.c, replay.c */
+int loop_run(struct weigher *w);
+int replay_run(struct weigher *w);
+uint64_t clock_monotonic_us(void);
+int64_t clock_utc_us(void);
+
+#endif

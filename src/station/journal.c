@@ -1,0 +1,83 @@
+/* The journal as the loop sees it: appends live; in a replay computes the same hash and compares it with the tape. */
+#include <inttypes.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "station/inside.h"
+
+static enum store_result append_live(struct weigher *w, const struct entry *e, char why[STORE_WHY])
+{
+    char hex[2 * STORE_HASH + 1];
+    enum store_result r = store_append(w->store, e, &w->head, why);
+    if (r != STORE_OK) {
+        tape_write(&w->tape, "f %d", (int)r);
+        return r;
+    }
+    tape_to_hex(w->head.hash, STORE_HASH, hex);
+    tape_write(&w->tape, "s %" PRId64 " %s", w->head.seq, hex);
+    return STORE_OK;
+}
+
+static enum store_result differs(struct weigher *w, char why[STORE_WHY], const char *what)
+{
+    snprintf(why, STORE_WHY, "replay: capture line %u: %s", w->tape.line_number, what);
+    fprintf(stderr, "tareline: %s\n", why);
+    w->ended = true;
+    w->exit_code = EXIT_NO;
+    return STORE_BROKEN;
+}
+
+static enum store_result append_replay(struct weigher *w, struct entry *e, char why[STORE_WHY])
+{
+    char hex[2 * STORE_HASH + 1];
+    const char *failed = tape_expect(&w->tape, "f");
+    if (failed)
+        return (enum store_result)atoi(failed);
+    const char *rest = tape_expect(&w->tape, "s");
+    if (!rest)
+        return differs(w, why, "an entry is written here that was not written then");
+    char *end;
+    int64_t seq = strtoll(rest, &end, 10);
+    e->seq = w->head.seq + 1;
+    store_hash_entry(&w->head, e, e->hash);
+    tape_to_hex(e->hash, STORE_HASH, hex);
+    if (seq != e->seq || strcmp(end + (*end == ' '), hex) != 0)
+        return differs(w, why, "the entry's number or hash is not the one that was written then");
+    w->head.seq = e->seq;
+    memcpy(w->head.hash, e->hash, STORE_HASH);
+    return STORE_OK;
+}
+
+enum store_result journal_append(struct weigher *w, const char *kind, const char *payload, const char *person,
+                                 char why[STORE_WHY])
+{
+    struct entry e = {
+        .utc_us = w->utc, .mono_us = w->now, .kind = kind, .batch = w->batch, .person = person, .payload = payload};
+    return w->tape.reading ? append_replay(w, &e, why) : append_live(w, &e, why);
+}
+
+/* A text's entry is input to a replay, not a result: whether it was in the journal already depends on earlier batches. */
+enum store_result journal_keep(struct weigher *w, struct kept_text *text, char why[STORE_WHY])
+{
+    char hex[2 * STORE_HASH + 1];
+    const struct file_text *f = &text->file;
+    if (!text->hash[0])
+        return STORE_OK;
+    if (w->tape.reading) {
+        const char *rest = tape_expect(&w->tape, "k");
+        char *end;
+        if (!rest)
+            return differs(w, why, "a file's text is kept here that was not kept then");
+        w->head.seq = strtoll(rest, &end, 10);
+        if (tape_hex(end + (*end == ' '), w->head.hash, STORE_HASH) != STORE_HASH)
+            return differs(w, why, "the hash is not 64 hex digits");
+        return STORE_OK;
+    }
+    enum store_result r = store_keep_text(w->store, w->utc, w->now, f->path, f->text, f->len, text->hash, why);
+    if (r != STORE_OK)
+        return r;
+    w->head = store_head(w->store);
+    tape_to_hex(w->head.hash, STORE_HASH, hex);
+    tape_write(&w->tape, "k %" PRId64 " %s", w->head.seq, hex);
+    return STORE_OK;
+}

@@ -1,0 +1,219 @@
+/* The view model, from the sequence: what the full screen shows. Plain data; nothing is decided here. */
+#include <string.h>
+#include <time.h>
+
+#include "station/inside.h"
+
+static const char *in_language(const struct weigher *w, const char (*texts)[CAP_NAME])
+{
+    return texts[w->lang][0] ? texts[w->lang] : texts[0];
+}
+
+/* Always the front of the text, whatever the room. */
+static void put(char *to, size_t cap, const char *text)
+{
+    size_t n = strnlen(text, cap - 1);
+    memcpy(to, text, n);
+    to[n] = '\0';
+}
+
+static void view_scale(const struct weigher *w, uint8_t k, struct view_scale *out)
+{
+    const struct scale_state *sc = &w->seq.scales[k];
+    const struct reading *r = &sc->settle.newest;
+    mass_pg gross;
+    put(out->name, sizeof out->name, w->scale_setups[k].name);
+    out->link = sc->link;
+    out->doubt = sc->doubt;
+    out->reading = r->state;
+    out->settled = (uint8_t)sequence_scale(&w->seq, k, w->now, &gross);
+    out->wanted = w->seq.prompt.scale == k;
+    out->shows[0] = '\0';
+    if (r->at && sc->link == LINK_UP && reading_has_weight(r))
+        (void)mass_format_unit(r->mass, (enum mass_unit)r->unit, r->places, out->shows, sizeof out->shows);
+}
+
+/* The unit and decimals of a scale: as it shows them, else those of its division. */
+static void unit_of(const struct weigher *w, uint8_t scale, uint8_t *unit, uint8_t *places)
+{
+    *unit = UNIT_G;
+    *places = 0;
+    if (scale >= w->setup.scale_count)
+        return;
+    const struct reading *r = &w->seq.scales[scale].settle.newest;
+    if (r->at && r->unit != UNIT_NONE) {
+        *unit = r->unit;
+        *places = r->places;
+        return;
+    }
+    *places = (uint8_t)mass_places(w->scale_setups[scale].division, UNIT_G);
+}
+
+static void docket_line(const struct weigher *w, const struct item *it, struct view_line *out)
+{
+    const struct ingredient *in = &w->formula.ingredients[it->ingredient];
+    memset(out, 0, sizeof *out);
+    out->item = it->id;
+    put(out->name, sizeof out->name, in_language(w, in->name));
+    put(out->lot, sizeof out->lot, it->lot);
+    out->net = it->net;
+    out->target = it->target;
+    out->has_target = it->has_band;
+    out->verdict = it->verdict;
+    out->manner = it->manner;
+    out->status = it->status;
+    unit_of(w, it->scale, &out->unit, &out->places);
+}
+
+static void docket(struct weigher *w)
+{
+    struct view *v = &w->view;
+    unsigned count = 0, skip;
+    for (uint16_t k = 0; k < w->seq.item_count; k++)
+        count += w->seq.items[w->seq.order[k] - 1].ingredient != NO_INGREDIENT &&
+                 w->seq.items[w->seq.order[k] - 1].status >= ITEM_WEIGHED;
+    skip = count > VIEW_DOCKET ? count - VIEW_DOCKET : 0;
+    v->line_count = 0;
+    for (uint16_t k = 0; k < w->seq.item_count; k++) {
+        const struct item *it = &w->seq.items[w->seq.order[k] - 1];
+        if (it->ingredient == NO_INGREDIENT || it->status < ITEM_WEIGHED)
+            continue;
+        if (skip)
+            skip--;
+        else
+            docket_line(w, it, &v->lines[v->line_count++]);
+    }
+}
+
+static void step_place(struct weigher *w)
+{
+    w->view.steps = w->seq.item_count;
+    w->view.step = 0;
+    for (uint16_t k = 0; k < w->seq.item_count; k++)
+        if (w->seq.order[k] == w->seq.current)
+            w->view.step = (uint16_t)(k + 1);
+}
+
+static void step_text(struct weigher *w, const struct item *it)
+{
+    struct view *v = &w->view;
+    v->title[0] = v->text[0] = v->lot[0] = v->check_unit[0] = '\0';
+    v->bin = 0;
+    v->low_milli = v->high_milli = CHECK_NONE;
+    if (!it || v->prompt.item == 0)
+        return;
+    put(v->lot, sizeof v->lot, it->lot);
+    if (it->ingredient != NO_INGREDIENT) {
+        put(v->title, sizeof v->title, in_language(w, w->formula.ingredients[it->ingredient].name));
+        v->bin = w->formula.ingredients[it->ingredient].bin;
+    } else if (it->kind >= ITEM_ADD) {
+        const struct step *st = &w->formula.steps[it->step];
+        put(v->text, sizeof v->text, st->text[w->lang][0] ? st->text[w->lang] : st->text[0]);
+        put(v->check_unit, sizeof v->check_unit, st->unit);
+        v->low_milli = st->low_milli;
+        v->high_milli = st->high_milli;
+    }
+}
+
+static void add_choice(struct view *v, enum answer_word word, const char *text)
+{
+    if (v->choice_count == VIEW_CHOICES)
+        return;
+    struct view_choice *c = &v->choices[v->choice_count++];
+    c->word = (uint8_t)word;
+    put(c->text, sizeof c->text, text);
+}
+
+/* Lots of this ingredient seen lately, newest first: first in this batch, then in the journal. */
+static void lot_choices(struct weigher *w, const struct item *it)
+{
+    char lots[VIEW_CHOICES][STORE_LOT];
+    if (!w->store || it->ingredient == NO_INGREDIENT)
+        return;
+    int n = store_recent_lots(w->store, w->formula.ingredients[it->ingredient].key, lots, VIEW_CHOICES);
+    for (int k = 0; k < n; k++)
+        add_choice(&w->view, ANSWER_LOT, lots[k]);
+}
+
+static void choices(struct weigher *w, const struct item *it)
+{
+    struct view *v = &w->view;
+    v->choice_count = 0;
+    if (v->prompt.answers & (1u << ANSWER_LOT) && it)
+        lot_choices(w, it);
+    for (uint8_t k = 0; k < w->station.reason_count; k++) {
+        if (v->prompt.answers & (1u << ANSWER_KEEP))
+            add_choice(v, ANSWER_KEEP, w->station.reasons[k]);
+        else if (v->prompt.answers & (1u << ANSWER_SHORT))
+            add_choice(v, ANSWER_SHORT, w->station.reasons[k]);
+    }
+    for (unsigned k = 0; v->prompt.ask == ASK_PERSON && k < w->people.count; k++)
+        add_choice(v, ANSWER_PERSON, w->people.list[k].initials);
+}
+
+static void items_text(struct weigher *w, const struct item *it)
+{
+    struct view *v = &w->view;
+    size_t len = 0;
+    v->items_text[0] = '\0';
+    if (v->prompt.ask != ASK_ADD || !it)
+        return;
+    for (uint8_t i = 0; i < w->formula.ingredient_count; i++) {
+        const struct ingredient *in = &w->formula.ingredients[i];
+        if (in->add_step != it->step || len >= sizeof v->items_text)
+            continue;
+        int n = snprintf(v->items_text + len, sizeof v->items_text - len, "%s%s", len ? ", " : "",
+                         in_language(w, in->name));
+        len += n > 0 ? (size_t)n : 0;
+    }
+}
+
+/* What stays the same until another prompt opens. */
+static void view_prompt(struct weigher *w)
+{
+    struct view *v = &w->view;
+    const struct item *it = sequence_item(&w->seq, w->seq.prompt.item);
+    struct say what = {.kind = SAY_PROMPT, .prompt = &v->prompt, .setup = &w->setup, .lang = w->lang, .item = it};
+    v->prompt = w->seq.prompt;
+    v->prompt_n = w->prompt_n;
+    if (it && it->ingredient == NO_INGREDIENT && it->kind >= ITEM_ADD)
+        what.step = &w->formula.steps[it->step];
+    put(v->formula, sizeof v->formula, in_language(w, w->formula.name));
+    put(v->batch, sizeof v->batch, w->batch);
+    put(v->person, sizeof v->person, w->seq.person.code);
+    step_place(w);
+    step_text(w, it);
+    choices(w, it);
+    items_text(w, it);
+    docket(w);
+    (void)say_sentence(&what, v->sentence, sizeof v->sentence);
+}
+
+static void view_clock(struct weigher *w)
+{
+    time_t t = (time_t)(w->utc / 1000000);
+    struct tm tm;
+    localtime_r(&t, &tm);
+    strftime(w->view.clock, sizeof w->view.clock, "%H:%M", &tm);
+}
+
+void view_build(struct weigher *w)
+{
+    struct view *v = &w->view;
+    if (v->prompt.id != w->seq.prompt.id || v->prompt_n != w->prompt_n)
+        view_prompt(w);
+    if (v->clock[0] == '\0' || w->utc / 60000000 != w->view_minute)
+        view_clock(w);
+    w->view_minute = w->utc / 60000000;
+    v->state = w->seq.state;
+    v->scale_count = w->setup.scale_count;
+    for (uint8_t k = 0; k < v->scale_count; k++)
+        view_scale(w, k, &v->scales[k]);
+    uint8_t scale = v->prompt.scale;
+    v->has_net = sequence_net(&w->seq, w->now, &v->net);
+    v->settled = scale < v->scale_count && v->scales[scale].settled >= SETTLE_SETTLED;
+    v->division = scale < v->scale_count ? w->scale_setups[scale].division : 0;
+    unit_of(w, scale, &v->unit, &v->places);
+    put(v->notice, sizeof v->notice, w->notice_weight ? w->notice : "");
+    v->notice_weight = w->notice_weight;
+}

@@ -1,0 +1,178 @@
+/* A run from arguments to exit code: what has to be there before anything is weighed is checked first. */
+#include <inttypes.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "station/inside.h"
+
+static int open_journal(struct weigher *w)
+{
+    char path[FILE_PATH], why[STORE_WHY] = "";
+    if (w->args->journal)
+        snprintf(path, sizeof path, "%s", w->args->journal);
+    else if (!store_default_path(path, sizeof path)) {
+        fputs("tareline: no place for the journal: HOME is not set; give one with --journal FILE\n", stderr);
+        return EXIT_JOURNAL;
+    }
+    if (store_open(&w->store, path, STORE_WRITE, why) == STORE_OK)
+        return EXIT_DONE;
+    fprintf(stderr, "tareline: %s\n", why);
+    return EXIT_JOURNAL;
+}
+
+static int open_scales(struct weigher *w)
+{
+    int code = EXIT_DONE;
+    for (uint8_t k = 0; k < w->setup.scale_count; k++) {
+        struct feeder *f = &w->feeders[k];
+        const char *device = w->station.scales[k].device;
+        if (!feeder_init(f, &w->profiles[k], device) || feeder_open(f, w->now) != DRIVER_OK) {
+            fprintf(stderr, "tareline: scale %s: %s\n", w->scale_setups[k].name,
+                    f->why[0] ? f->why : "the device text is too long");
+            code = EXIT_DEVICE;
+        }
+    }
+    return code;
+}
+
+static int open_screen(struct weigher *w)
+{
+    char why[200];
+    if (screen_open(&w->screen, (enum screen_kind)w->args->face, STDIN_FILENO, STDOUT_FILENO, why, sizeof why))
+        return EXIT_DONE;
+    fprintf(stderr, "tareline: %s\n", why);
+    return EXIT_USAGE;
+}
+
+static int run_live(struct weigher *w)
+{
+    char why[300];
+    w->now = clock_monotonic_us();
+    w->utc = clock_utc_us();
+    int code = open_journal(w);
+    if (code == EXIT_DONE && w->args->capture && !tape_create(&w->tape, w->args->capture, why, sizeof why)) {
+        fprintf(stderr, "tareline: %s\n", why);
+        code = EXIT_FILE;
+    }
+    if (code == EXIT_DONE)
+        code = load_all(w);
+    if (code == EXIT_DONE)
+        code = load_open_batch(w);
+    if (code == EXIT_DONE)
+        code = open_scales(w);
+    if (code == EXIT_DONE)
+        code = open_screen(w);
+    if (code != EXIT_DONE)
+        return code;
+    code = loop_run(w);
+    screen_close(&w->screen);
+    return code;
+}
+
+/* Options of the captured run; the face is this run's own. */
+static bool tape_arguments(struct weigher *w, struct weigh_arguments *a)
+{
+    static char texts[CAP_SCALES + 2][TAPE_LINE / 8]; /* live as long as the arguments */
+    char hex[2 * STORE_HASH + 1];
+    const char *rest;
+    unsigned used = 0;
+    for (a->scale_count = 0; a->scale_count < CAP_SCALES && (rest = tape_expect(&w->tape, "scale")) != NULL;) {
+        snprintf(texts[used], sizeof texts[used], "%s", rest);
+        a->scales[a->scale_count++] = texts[used++];
+    }
+    if ((rest = tape_expect(&w->tape, "station")) != NULL) {
+        snprintf(texts[used], sizeof texts[used], "%s", rest);
+        a->station = texts[used++];
+    }
+    a->has_meat = (rest = tape_expect(&w->tape, "meat")) != NULL;
+    a->meat = a->has_meat ? strtoll(rest, NULL, 10) : 0;
+    if ((rest = tape_expect(&w->tape, "person")) != NULL) {
+        snprintf(texts[used], sizeof texts[used], "%s", rest);
+        a->person = texts[used];
+    }
+    a->readings = tape_expect(&w->tape, "readings") != NULL;
+    rest = tape_expect(&w->tape, "batches");
+    if (!rest || sscanf(rest, "%u", &a->batches) != 1)
+        return false;
+    rest = tape_expect(&w->tape, "start");
+    if (!rest || sscanf(rest, "%" SCNu64 " %" SCNd64, &w->now, &w->utc) != 2)
+        return false;
+    rest = tape_expect(&w->tape, "head");
+    if (!rest || sscanf(rest, "%" SCNd64 " %64s", &w->head.seq, hex) != 2)
+        return false;
+    return tape_hex(hex, w->head.hash, STORE_HASH) == STORE_HASH;
+}
+
+/* SQLite reads the JSON of a resumed batch's entries; it needs some journal to do it in. */
+static bool scratch_store(struct weigher *w, char *folder)
+{
+    char path[64], why[STORE_WHY];
+    if (!mkdtemp(folder))
+        return false;
+    snprintf(path, sizeof path, "%s/scratch.db", folder);
+    return store_open(&w->store, path, STORE_WRITE, why) == STORE_OK;
+}
+
+static void remove_scratch(const char *folder)
+{
+    static const char *const names[] = {"scratch.db", "scratch.db-wal", "scratch.db-shm", "scratch.db.lock"};
+    char path[96];
+    for (unsigned k = 0; k < sizeof names / sizeof names[0]; k++) {
+        snprintf(path, sizeof path, "%s/%s", folder, names[k]);
+        (void)unlink(path);
+    }
+    (void)rmdir(folder);
+}
+
+static int run_replay(struct weigher *w, struct weigh_arguments *a)
+{
+    char why[300], folder[] = "/tmp/tareline-replay-XXXXXX";
+    if (!tape_open(&w->tape, a->replay, why, sizeof why)) {
+        fprintf(stderr, "tareline: %s\n", why);
+        return EXIT_FILE;
+    }
+    if (!tape_arguments(w, a)) {
+        fprintf(stderr, "tareline: %s:%u: not as a capture should be\n", a->replay, w->tape.line_number);
+        return EXIT_FILE;
+    }
+    if (!scratch_store(w, folder)) {
+        fputs("tareline: a scratch journal can't be made in /tmp\n", stderr);
+        return EXIT_JOURNAL;
+    }
+    int code = load_all(w);
+    if (code == EXIT_DONE)
+        code = load_open_batch(w);
+    for (uint8_t k = 0; k < w->setup.scale_count; k++)
+        feeder_line_reset(&w->feeders[k].line, &w->profiles[k], w->now);
+    if (code == EXIT_DONE)
+        code = open_screen(w);
+    if (code == EXIT_DONE) {
+        code = replay_run(w);
+        screen_close(&w->screen);
+    }
+    store_close(w->store);
+    w->store = NULL;
+    remove_scratch(folder);
+    return code;
+}
+
+int station_weigh(const struct weigh_arguments *args)
+{
+    static struct weigh_arguments a;
+    struct weigher *w = calloc(1, sizeof *w); /* the one allocation; everything in it is bounded */
+    if (!w)
+        return EXIT_DEVICE;
+    a = *args;
+    w->args = &a;
+    int code = args->replay ? run_replay(w, &a) : run_live(w);
+    for (uint8_t k = 0; k < w->setup.scale_count && !args->replay; k++)
+        feeder_close(&w->feeders[k]);
+    tape_close(&w->tape);
+    if (w->tape.broken)
+        fputs("tareline: the capture could not be written to its end (is the disk full?)\n", stderr);
+    if (w->store)
+        store_close(w->store);
+    free(w);
+    return code;
+}
