@@ -5,6 +5,7 @@
 #include "core/exit.h"
 
 int cmd_check(int argc, char **argv);
+int cmd_listen(int argc, char **argv);
 
 int cmd_weigh(int argc, char **argv);
 

@@ -13,6 +13,7 @@ struct command {
 static const struct command commands[] = {
     {"weigh", cmd_weigh, "weigh a batch: every ingredient to its target, all of it recorded"},
     {"check", cmd_check, "list every fault of formula, profile, station, people and limits files"},
+    {"listen", cmd_listen, "show what a scale sends and what a profile makes of it"},
     {NULL, NULL, NULL},
 };
 
