@@ -51,7 +51,7 @@ static enum decode_result take_line(const struct profile *p, struct decoder *d, 
 enum decode_result decode_byte(const struct profile *p, struct decoder *d, uint8_t byte, uint64_t at, uint64_t since,
                                struct reading *out)
 {
-    if (d->dropping && d->len > 1) { /* all that matters of it is where it ends */
+    if (d->dropping) { /* all that matters of it is where it ends */
         d->line[0] = d->line[d->len - 1];
         d->len = 1;
     }

@@ -60,7 +60,7 @@ static size_t cut_zeros(const char *text, size_t n)
 static bool all_zero(const char *text, size_t n)
 {
     for (size_t i = 0; i < n; i++)
-        if (text[i] >= '1' && text[i] <= '9')
+        if (text[i] != '0' && text[i] != '.')
             return false;
     return true;
 }

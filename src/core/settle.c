@@ -29,6 +29,19 @@ static uint64_t slot_us(const struct settle_rule *rule)
     return ((window > least ? window : least) + SETTLE_BINS - 2) / (SETTLE_BINS - 1);
 }
 
+struct settle_rule settle_rule_for(const struct profile *p, mass_pg division)
+{
+    uint64_t gap = (uint64_t)p->period_ms * 1500, silent = (uint64_t)p->silent_ms * 1000;
+
+    return (struct settle_rule){
+        .division = division,
+        .gap_us = gap < GAP_US       ? GAP_US
+                  : gap > UINT32_MAX ? UINT32_MAX
+                                     : (uint32_t)gap,
+        .silent_us = silent > UINT32_MAX ? UINT32_MAX : (uint32_t)silent,
+    };
+}
+
 void settle_reset(struct settle *s)
 {
     *s = (struct settle){0};
@@ -50,9 +63,7 @@ static bool goes_on(const struct settle *s, const struct settle_rule *rule, cons
 /* Opens the reading's slot: void slots are emptied, all of them where the window begins anew. */
 static void open_slot(struct settle *s, uint64_t slot, bool anew)
 {
-    uint64_t skipped = anew || slot - s->slot > SETTLE_BINS ? SETTLE_BINS : slot - s->slot;
-
-    for (uint64_t i = 0; i < skipped; i++)
+    for (unsigned i = 0; i < SETTLE_BINS && (anew || i < slot - s->slot); i++)
         empty_bin(&s->bins[(slot - i) % SETTLE_BINS]);
     s->slot = slot;
 }
@@ -95,13 +106,13 @@ static struct half half_window(const struct settle *s, uint64_t slot, mass_pg lo
     return half;
 }
 
-/* The means of both halves, cross-multiplied; an empty half can't tell. */
+/* The means of both halves, cross-multiplied. Neither is empty: four slots are longer than a gap. */
 static bool slope_holds(const struct settle *s, mass_pg division, mass_pg low)
 {
     struct half newer = half_window(s, s->slot, low), older = half_window(s, s->slot - SETTLE_BINS / 2, low);
     int64_t slope = newer.sum * older.count - older.sum * newer.count, most = division * newer.count * older.count;
 
-    return newer.count > 0 && older.count > 0 && slope <= most && -slope <= most;
+    return slope <= most && -slope <= most;
 }
 
 static bool is_still(const struct settle *s, const struct settle_rule *rule, uint64_t slot_length)

@@ -20,7 +20,7 @@
 #ifndef CORE_SETTLE_H
 #define CORE_SETTLE_H
 
-#include "core/reading.h"
+#include "core/profile.h"
 
 #define SETTLE_BINS 8
 
@@ -55,6 +55,9 @@ struct settle {
     bool still;                          /* begun, range and slope hold as of the newest reading */
 };
 
+/* The rule of a scale that sends as its profile says: gap_us is half as much again as the period, but not below its
+ * default. The profile's silent_ms counts; the rest are defaults. */
+struct settle_rule settle_rule_for(const struct profile *p, mass_pg division);
 void settle_reset(struct settle *s);
 /* Takes a reading (its `at` > 0). One older than the newest is dropped, but if by more than silent_us, the clock was set
  * back and all begins anew. Of several from one read the last is the newest. */

@@ -10,6 +10,7 @@
 #include <cmocka.h>
 #include <inttypes.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 /* xorshift64 (Marsaglia 2003). */

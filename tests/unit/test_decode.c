@@ -328,6 +328,9 @@ static void words_with_no_meaning(void **state)
     p.words[6].means = UNIT_NONE; /* pieces, say: known not to be a mass */
     assert_state(&p, "ST,GS,+  12.345kg", READING_UNIT);
     p = fixed;
+    p.fields[1].len = PROFILE_WORD + 1; /* longer than its text can be */
+    assert_bad(&p, "ST,GS,+  12.345kg");
+    p = fixed;
     p.fields[6].kind = FIELD_BLANKS + 1;
     assert_bad(&p, "ST,GS,+  12.345kg");
     p.field_count = 5; /* no weight anywhere */

@@ -61,6 +61,10 @@ static void parses(void **state)
         {"5 kgs", FAIL_UNIT, 0},
         {"5 Kg", FAIL_UNIT, 0},
         {"5 k", FAIL_UNIT, 0},
+        {"5 a", FAIL_UNIT, 0},
+        {"5 z", FAIL_UNIT, 0},
+        {"5 A", FAIL_UNIT, 0},
+        {"5 Z", FAIL_UNIT, 0},
         {"5 lb 3", FAIL_UNIT, 0},
         {"", FAIL_SYNTAX, 0},
         {" ", FAIL_SYNTAX, 0},
@@ -73,6 +77,9 @@ static void parses(void **state)
         {"1 000 kg", FAIL_SYNTAX, 0},
         {"5 kg 3 oz", FAIL_SYNTAX, 0},
         {"5 kg x", FAIL_SYNTAX, 0},
+        {"5 _kg", FAIL_SYNTAX, 0},
+        {"5 kg{", FAIL_SYNTAX, 0},
+        {"5 @", FAIL_SYNTAX, 0},
         {"5 oz 3 lb", FAIL_SYNTAX, 0},
         {"3 lb -4 oz", FAIL_SYNTAX, 0},
         {"3 lb 4 g", FAIL_SYNTAX, 0},
@@ -87,7 +94,11 @@ static void parses(void **state)
     (void)state;
     for (size_t i = 0; i < sizeof t / sizeof *t; i++) {
         mass_pg got = UNTOUCHED;
-        enum fail fail = mass_parse(t[i].text, strlen(t[i].text), &got);
+        size_t n = strlen(t[i].text);
+        char *exact = memcpy(malloc(n + !n), t[i].text, n); /* the sanitizer sees a byte read behind it */
+        enum fail fail = mass_parse(exact, n, &got);
+
+        free(exact);
 
         if (fail != t[i].fail || got != (fail ? UNTOUCHED : t[i].mass))
             fail_msg("\"%s\": %" PRId64 " (%d), not %" PRId64 " (%d)", t[i].text, got, fail, t[i].mass, t[i].fail);

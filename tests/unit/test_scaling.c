@@ -157,6 +157,16 @@ static void refuses(void **state)
 
     begin();
     add(BASE_MEAT, 0, 0);
+    add(BASE_MEAT, 1, 2); /* a good one behind it mends nothing */
+    assert_int_equal(scale_formula(&f, KG, targets), FAIL_ZERO);
+
+    begin();
+    add(BASE_TOTAL, 99, 100); /* a hundred times the meat: the first share does not fit, the second would */
+    add(BASE_TOTAL, 0, 1);
+    assert_int_equal(scale_formula(&f, INT64_MAX / 2, targets), FAIL_RANGE);
+
+    begin();
+    add(BASE_MEAT, 0, 0);
     assert_int_equal(scale_formula(&f, KG, targets), FAIL_ZERO);
     f.ingredients[0].share = (struct share){2, 1};
     assert_int_equal(scale_formula(&f, INT64_MAX, targets), FAIL_RANGE);

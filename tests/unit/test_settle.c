@@ -84,6 +84,24 @@ static void a_pour_then_rest_at_any_rate(void **state)
     }
 }
 
+static void the_rule_by_a_profile(void **state)
+{
+    struct profile p = {.period_ms = 100, .silent_ms = 3000};
+
+    (void)state;
+    rule = settle_rule_for(&p, D);
+    assert_true(rule.division == D && rule.gap_us == 450000 && rule.silent_us == 3000000);
+    assert_true(rule.window_us == 0 && rule.veto_us == 0);
+    p.period_ms = 301;
+    assert_int_equal(settle_rule_for(&p, D).gap_us, 451500);
+    p.period_ms = 1000;
+    rule = settle_rule_for(&p, D);
+    assert_in_range(rest(S, 40 * D), 3000000, 5000000);
+    p = (struct profile){.period_ms = UINT32_MAX, .silent_ms = UINT32_MAX};
+    rule = settle_rule_for(&p, D);
+    assert_true(rule.gap_us == UINT32_MAX && rule.silent_us == UINT32_MAX);
+}
+
 static void a_flicker_between_two_divisions_is_still(void **state)
 {
     uint64_t seed = 9;
@@ -254,7 +272,7 @@ static void the_motion_mark_vetoes_for_a_while(void **state)
     assert_int_equal(next(S / 10, 40 * D, READING_MOVING), SETTLE_DISPUTED);
     assert_int_equal(next(S / 10, 40 * D, READING_STABLE), SETTLE_SETTLED); /* the mark gives in */
     assert_int_equal(next(S / 10, 40 * D, READING_MOVING), SETTLE_MOVING);  /* and objects anew: its time begins anew */
-    assert_int_equal(judge(now - S), SETTLE_MOVING);
+    assert_int_equal(judge(now - 1), SETTLE_MOVING);
     assert_int_equal(next(S / 10, 43 * D, READING_MOVING), SETTLE_MOVING);
     assert_int_equal(s.vetoed_since, 0); /* truly moving */
 }
@@ -408,6 +426,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup(a_pour_then_rest_at_any_rate, set_up),
+        cmocka_unit_test_setup(the_rule_by_a_profile, set_up),
         cmocka_unit_test_setup(a_flicker_between_two_divisions_is_still, set_up),
         cmocka_unit_test_setup(a_trickle_is_moving, set_up),
         cmocka_unit_test_setup(a_single_step_within_a_division, set_up),

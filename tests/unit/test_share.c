@@ -94,6 +94,7 @@ static void from_decimals(void **state)
         {"-1", 100, FAIL_SYNTAX, 0, 0},
         {"1 %", 100, FAIL_SYNTAX, 0, 0},
         {"1,75", 100, FAIL_SYNTAX, 0, 0},
+        {"1a", 100, FAIL_SYNTAX, 0, 0},
     };
 
     (void)state;
