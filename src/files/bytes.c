@@ -45,7 +45,7 @@ const char *bytes_take(const char **at, char quote, char *out, size_t cap, uint8
         if (c < 0)
             return "an escape that is not known";
         if (*len == cap)
-            return "too long";
+            return quote ? "too long, or a quote without its end" : "too long";
         out[(*len)++] = (char)c;
     }
     if (quote && *(*at)++ != quote) {

@@ -32,29 +32,56 @@ static void not_ours(const struct ini *doc, struct faults *f)
                    "can't tell what kind of file it is; expected its first section to be one of %s", all);
 }
 
+/* The n-th section of a kind, or NULL. */
+static const struct ini_section *nth(const struct ini *doc, const char *kind, unsigned n)
+{
+    for (unsigned i = 0; i < doc->section_count; i++)
+        if (!strcmp(doc->sections[i].kind, kind) && n-- == 0)
+            return &doc->sections[i];
+    return NULL;
+}
+
+/* Reads a file that a key names. One that is not there is the key's fault. */
+static bool read_named(const struct ini *doc, const struct ini_section *s, const char *key, const char *kind,
+                       const char *name, struct file_text *out, struct faults *f)
+{
+    struct faults own = {0};
+    char path[FILE_PATH];
+    if (!name[0] || !s)
+        return false;
+    if (file_find(kind, name, path, &own) && file_read(path, out, &own))
+        return true;
+    const struct ini_entry *e = ini_find(doc, s, key);
+    const char *what = strstr(own.text, ": ");
+    faults_add(f, doc->path, e ? e->line : s->line, "%s = %s: %.*s", key, e ? e->value : "",
+               (int)strcspn(own.text, "\n") - (int)(what ? what + 2 - own.text : 0), what ? what + 2 : own.text);
+    return false;
+}
+
 /* Files that a station names are part of it: each is read too. */
-static void check_station(const struct file_text *text, struct faults *f)
+static void check_station(const struct file_text *text, const struct ini *doc, struct faults *f)
 {
     struct station st;
     struct file_text other;
-    char path[FILE_PATH];
     station_read(text, &st, f);
+    const struct ini_section *head = nth(doc, "station", 0);
     for (unsigned i = 0; i < st.scale_count; i++) {
         struct profile p;
-        if (st.scales[i].profile[0] && file_find("scales", st.scales[i].profile, path, f) && file_read(path, &other, f))
+        if (read_named(doc, nth(doc, "scale", i), "profile", "scales", st.scales[i].profile, &other, f))
             profile_read(&other, &p, f);
     }
-    if (st.limits[0] && file_find("limits", st.limits, path, f) && file_read(path, &other, f)) {
+    if (read_named(doc, head, "limits", "limits", st.limits, &other, f)) {
         struct limit none[CAP_INGREDIENTS];
         limits_read(&other, "", NULL, none, f);
     }
-    if (st.people[0] && file_read(st.people, &other, f)) {
+    if (read_named(doc, head, "people", "stations", st.people, &other, f)) {
         struct people people;
         people_read(&other, &people, f);
     }
 }
 
-static void check_kind(const struct file_kind *kind, const struct file_text *text, struct faults *f)
+static void check_kind(const struct file_kind *kind, const struct file_text *text, const struct ini *doc,
+                       struct faults *f)
 {
     if (kind == &formula_kind) {
         struct formula formula;
@@ -63,7 +90,7 @@ static void check_kind(const struct file_kind *kind, const struct file_text *tex
         struct profile profile;
         profile_read(text, &profile, f);
     } else if (kind == &station_kind) {
-        check_station(text, f);
+        check_station(text, doc, f);
     } else if (kind == &people_kind) {
         struct people people;
         people_read(text, &people, f);
@@ -82,7 +109,7 @@ bool file_check(const struct file_text *text, const char **kind, struct faults *
     const struct file_kind *k = kind_of(&doc);
     *kind = k ? k->name : "";
     if (k) {
-        check_kind(k, text, f);
+        check_kind(k, text, &doc, f);
     } else {
         ini_read(&doc, text, f);
         not_ours(&doc, f);

@@ -74,9 +74,9 @@ static void by_type(const struct key *k, char *buf, size_t cap)
     }
 }
 
-static const char amount_form[] = "such as 1.6 % of meat, 1.2 % of total, 2.5 g per kg of meat, 340 g for 11.34 kg of "
-                                  "meat or 1 bag of 2 lb for 50 lb "
-                                  "of meat";
+static const char amount_form[] =
+    "an amount such as 1.6 % of meat, 1.2 % of total, 2.5 g per kg of meat, 340 g for 11.34 kg of meat or 1 bag of "
+    "2 lb for 50 lb of meat";
 
 /* Types whose form never differs. */
 static const char *const fixed[] = {
@@ -84,7 +84,7 @@ static const char *const fixed[] = {
     [KEY_PERCENT] = "a percentage such as 6.25 %, above 0 % and at most 100 %",
     [KEY_BAND] = "a share of the target such as 2 %, or a mass such as 5 g",
     [KEY_AMOUNT] = amount_form,
-    [KEY_LIMIT] = "such as 0.25 oz per 100 lb, 156.25 ppm or 0.5 %",
+    [KEY_LIMIT] = "a limit such as 0.25 oz per 100 lb, 156.25 ppm or 0.5 %",
     [KEY_RAW] = "text",
 };
 

@@ -1,6 +1,7 @@
 /* Faults: collected in one bounded text, in order of file and line. */
 #include "files/faults.h"
 
+#include <limits.h>
 #include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
@@ -8,13 +9,14 @@
 #define FAULT_LINE 1200 /* longest line; the rest of one is cut */
 #define FAULT_TAIL 48   /* kept free for "... and N more" */
 
-/* The line number of a fault that stands at `at`, if it is of this file: 0 for one of the whole file, -1 for another. */
+/* The line number of a fault that stands at `at`, if it is of this file; the last for one of the whole file, which stands
+ * at its end; -1 for one of another file. */
 static long fault_line(const char *at, const char *file)
 {
     size_t n = strlen(file);
     if (strncmp(at, file, n) != 0 || at[n] != ':')
         return -1;
-    return at[n + 1] == ' ' ? 0 : strtol(at + n + 1, NULL, 10);
+    return at[n + 1] == ' ' ? LONG_MAX : strtol(at + n + 1, NULL, 10);
 }
 
 /* Where a fault of this file and line belongs: before the first of the same file with a greater number. */

@@ -109,7 +109,7 @@ bool formula_read(const struct file_text *text, struct formula *out, struct faul
     memset(&raw, 0, sizeof raw);
     raw.doc = &doc;
     ini_read(&doc, text, f);
-    table_sections(&formula_kind, &doc);
+    raw.whole = table_sections(&formula_kind, &doc);
     for (unsigned i = 0; i < doc.section_count && !raw.head_section; i++)
         if (!strcmp(doc.sections[i].kind, formula_kind.sections[0].name))
             raw.head_section = &doc.sections[i];

@@ -19,13 +19,22 @@ static struct band_side pick(const struct band_side *own, const struct band_side
     return own->given ? *own : both->given ? *both : side->given ? *side : *all;
 }
 
+/* True if a band was given but is wrong, which was said where it stands. */
+static bool band_failed(const struct raw_formula *raw, const struct ini_section *s, const struct raw_band *b)
+{
+    return (ini_find(raw->doc, s, "band") && !b->both.given) ||
+           (ini_find(raw->doc, s, "band.under") && !b->under.given) ||
+           (ini_find(raw->doc, s, "band.over") && !b->over.given);
+}
+
 static void resolve_band(const struct raw_formula *raw, const struct raw_part *p, struct band_spec *out)
 {
     const struct raw_band *own = &p->band;
     const struct raw_band *all = &raw->head.band;
     out->under = pick(&own->under, &own->both, &all->under, &all->both);
     out->over = pick(&own->over, &own->both, &all->over, &all->both);
-    if (!out->under.given || !out->over.given)
+    bool failed = band_failed(raw, p->section, own) || band_failed(raw, raw->head_section, all);
+    if (!failed && (!out->under.given || !out->over.given))
         part_fault(raw, p, "name",
                    "it has no band on both sides; expected \"band\" here or in [formula], such as band = 2 %");
 }

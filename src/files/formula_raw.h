@@ -42,6 +42,7 @@ struct raw_step {
 };
 struct raw_formula {
     const struct ini *doc;
+    bool whole; /* every section could be read: what is missing is missing */
     struct languages langs;
     const struct ini_section *head_section;
     struct raw_head head;

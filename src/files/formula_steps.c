@@ -18,6 +18,8 @@ static int find_part(const struct raw_formula *raw, const char *key)
 static void unknown_part(const struct raw_formula *raw, const struct raw_step *st, const char *key)
 {
     struct nearest near = {0};
+    if (!raw->whole)
+        return;
     for (unsigned i = 0; i < raw->part_count; i++)
         nearest_offer(&near, key, raw->parts[i].section->title);
     faults_add(raw->doc->faults, raw->doc->path, ini_line(raw->doc, st->section, "ingredients"),
@@ -52,7 +54,8 @@ static void take_list(const struct raw_formula *raw, const struct raw_step *st, 
 
 static void check_check(const struct raw_formula *raw, const struct raw_step *st)
 {
-    if (st->low == CHECK_NONE && st->high == CHECK_NONE)
+    bool given = ini_find(raw->doc, st->section, "low") || ini_find(raw->doc, st->section, "high");
+    if (!given && !st->section->bad)
         faults_add(raw->doc->faults, raw->doc->path, st->section->line,
                    "[check %s] has neither \"low\" nor \"high\"; expected at least one", st->section->title);
     else if (st->low != CHECK_NONE && st->high != CHECK_NONE && st->low > st->high)
@@ -102,8 +105,8 @@ static bool meat_left(const struct raw_formula *raw)
 
 static void check_added(const struct raw_formula *raw, const struct formula *out)
 {
-    for (unsigned i = 0; i < raw->part_count; i++)
-        if (out->ingredients[i].add_step == NOT_ADDED)
+    for (unsigned i = 0; raw->whole && i < raw->part_count; i++)
+        if (out->ingredients[find_part(raw, raw->parts[i].section->title)].add_step == NOT_ADDED)
             faults_add(raw->doc->faults, raw->doc->path, raw->parts[i].section->line,
                        "[ingredient %s] is weighed but never added; expected it in the list of an [add]",
                        raw->parts[i].section->title);

@@ -44,7 +44,8 @@ static bool section_words(struct ini_section *s, const char *at, size_t n)
 static bool section_line(struct ini *doc, const char *at, size_t n)
 {
     const char *end = memchr(at, ']', n);
-    doc->orphan = true; /* until it is known to be good: its entries would land in the section before */
+    bool lost = doc->lost;
+    doc->orphan = doc->lost = true; /* until it is known to be good: its entries would land in the section before */
     if (!end) {
         faults_add(doc->faults, doc->path, doc->line, "a section without its closing bracket; expected [name]");
         return false;
@@ -74,9 +75,18 @@ static bool section_line(struct ini *doc, const char *at, size_t n)
     s->line = doc->line;
     s->first = doc->entry_count;
     s->count = 0;
+    s->bad = false;
     doc->section_count++;
     doc->orphan = false;
+    doc->lost = lost;
     return true;
+}
+
+static void bad_entry(struct ini *doc, const char *wrong)
+{
+    faults_add(doc->faults, doc->path, doc->line, "%s", wrong);
+    if (!doc->orphan)
+        doc->sections[doc->section_count - 1].bad = true;
 }
 
 /* A line "key = value". True if inih may have it. */
@@ -95,7 +105,7 @@ static bool entry_line(struct ini *doc, const char *at, size_t n)
     else if (name > INI_WORD)
         wrong = "a key longer than 49 bytes; expected key = value";
     if (wrong)
-        faults_add(doc->faults, doc->path, doc->line, "%s", wrong);
+        bad_entry(doc, wrong);
     return !wrong;
 }
 
@@ -114,7 +124,9 @@ static bool good_line(struct ini *doc, const char *at, size_t n)
     if (!n || *at == '#' || *at == ';')
         return true;
     if (n > INI_LINE) {
-        faults_add(doc->faults, doc->path, doc->line, "a line of %zu bytes; expected at most %d", n, INI_LINE);
+        char wrong[80];
+        snprintf(wrong, sizeof wrong, "a line of %zu bytes; expected at most %d", n, INI_LINE);
+        bad_entry(doc, wrong);
         return false;
     }
     return *at == '[' ? section_line(doc, at, n) : entry_line(doc, at, n);
@@ -171,7 +183,7 @@ void ini_read(struct ini *doc, const struct file_text *text, struct faults *f)
     doc->section_count = doc->entry_count = 0;
     doc->rest = text->text;
     doc->line = 0;
-    doc->full = false;
+    doc->full = doc->lost = false;
     doc->orphan = true;
     doc->used = 0;
     ini_allow_multiline = 0;

@@ -18,6 +18,7 @@ struct ini_entry {
 struct ini_section {
     unsigned line;
     unsigned first, count; /* its entries */
+    bool bad;              /* it also holds lines that could not be read */
     char kind[INI_WORD + 1], title[INI_WORD + 1];
 };
 
@@ -31,6 +32,7 @@ struct ini {
     const char *rest;
     unsigned line;
     bool full, orphan;
+    bool lost; /* a section line could not be read: what is not there may have stood below it */
     size_t used;
     char pool[FILE_TEXT_MAX + 2]; /* names and values, each with its NUL: never longer than the text */
 };

@@ -114,13 +114,15 @@ static void check_widths(const struct cross *c)
     const struct profile *p = c->p;
     for (unsigned w = 0; w < p->word_count; w++) {
         bool fits = false;
+        bool any = false; /* no field at all for it: already said */
         for (unsigned i = 0; i < p->field_count; i++) {
             const struct profile_field *field = &p->fields[i];
-            bool holds =
-                field->kind == p->words[w].kind || (field->kind == FIELD_WEIGHT && p->words[w].kind == FIELD_STATUS);
+            bool in_weight = p->words[w].kind == FIELD_STATUS && p->words[w].means > READING_MOVING;
+            bool holds = field->kind == p->words[w].kind || (field->kind == FIELD_WEIGHT && in_weight);
+            any = any || holds;
             fits = fits || (holds && (!field->width || field->width >= p->words[w].len));
         }
-        if (!fits)
+        if (any && !fits)
             faults_add(c->doc->faults, c->doc->path, ini_line(c->doc, c->line, "shape"),
                        "the word \"%.*s\" is longer than its field; expected a wider field", p->words[w].len,
                        p->words[w].text);

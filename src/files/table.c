@@ -68,27 +68,30 @@ static void check_double(const struct ini *doc, unsigned which)
     }
 }
 
-void table_sections(const struct file_kind *kind, const struct ini *doc)
+bool table_sections(const struct file_kind *kind, const struct ini *doc)
 {
     unsigned seen[16] = {0};
+    bool whole = !doc->lost;
     for (unsigned i = 0; i < doc->section_count; i++) {
         const struct ini_section *s = &doc->sections[i];
         unsigned place;
         const struct section_kind *k = table_kind(kind, s, &place);
         if (!k) {
             unknown_section(kind, doc, s);
+            whole = false;
             continue;
         }
         seen[place]++;
         check_title(k, doc, s);
         check_double(doc, i);
     }
-    for (unsigned i = 0; i < kind->section_count; i++) {
+    for (unsigned i = 0; whole && i < kind->section_count; i++) {
         const struct section_kind *k = &kind->sections[i];
         if (seen[i] < k->least)
             faults_add(doc->faults, doc->path, 0, "no [%s%s%s] section; expected at least %u in a %s file", k->name,
                        k->title ? " " : "", k->title ? k->title : "", k->least, kind->name);
     }
+    return whole;
 }
 
 void table_fault(const struct ini *doc, const struct ini_section *s, const char *key, const char *wrong,
@@ -134,16 +137,19 @@ static void unknown_key(const struct section_kind *kind, const struct ini *doc, 
                         const struct ini_entry *e)
 {
     struct nearest near = {0};
+    bool numbered = false;
     char all[400] = "";
     for (unsigned i = 0; i < kind->key_count; i++) {
         nearest_offer(&near, e->name, kind->keys[i].name);
+        if (near.word == kind->keys[i].name)
+            numbered = kind->keys[i].flags & KEY_NUMBERED;
         size_t n = strlen(all);
         snprintf(all + n, sizeof all - n, "%s%s%s", i ? ", " : "", kind->keys[i].name,
                  kind->keys[i].flags & KEY_NUMBERED ? ".1" : "");
     }
     if (near.word)
-        faults_add(doc->faults, doc->path, e->line, "no key \"%s\" in [%s]; nearest known key: %s", e->name, s->kind,
-                   near.word);
+        faults_add(doc->faults, doc->path, e->line, "no key \"%s\" in [%s]; nearest known key: %s%s", e->name, s->kind,
+                   near.word, numbered ? ".1" : "");
     else
         faults_add(doc->faults, doc->path, e->line, "no key \"%s\" in [%s]; expected one of %s", e->name, s->kind, all);
 }
@@ -168,7 +174,7 @@ static void fill_entry(const struct section_kind *kind, const struct ini *doc, c
     const char *why;
     const struct key *k = find_key(kind, e->name, langs, &place, &why);
     if (!k && why) {
-        faults_add(doc->faults, doc->path, e->line, "%s: %s", e->name, why);
+        faults_add(doc->faults, doc->path, e->line, "%s: %s; expected it there, or another ending", e->name, why);
         return;
     }
     if (!k) {
@@ -193,7 +199,7 @@ void table_fill(const struct section_kind *kind, const struct ini *doc, const st
         const struct key *k = &kind->keys[i];
         if (k->fallback)
             (void)value_take(k, k->fallback, (char *)into + k->offset);
-        if ((k->flags & KEY_REQUIRED) && !ini_find(doc, s, k->name)) {
+        if ((k->flags & KEY_REQUIRED) && !s->bad && !ini_find(doc, s, k->name)) {
             char expected[300];
             value_expected(k, expected, sizeof expected);
             faults_add(doc->faults, doc->path, s->line, "[%s%s%s] has no \"%s\"; expected %s", s->kind,

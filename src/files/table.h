@@ -71,9 +71,9 @@ struct languages {
     char code[CAP_LANGS][4];
 };
 
-/* Checks every section's name, title and number, reporting unknown, double and missing ones. Returns nothing: a section
- * that is not known has no kind in table_kind. */
-void table_sections(const struct file_kind *kind, const struct ini *doc);
+/* Checks every section's name, title and number, reporting unknown, double and missing ones. False if some section is
+ * unknown or unreadable: what seems to be missing may stand in it, and is not to be reported. */
+bool table_sections(const struct file_kind *kind, const struct ini *doc);
 /* The kind of a section, or NULL if it is not known. Its place in the file kind's list into *place. */
 const struct section_kind *table_kind(const struct file_kind *kind, const struct ini_section *s, unsigned *place);
 /* Fills *into (zeroed by the caller) from a section: unknown, double, missing and wrong keys are reported. */

@@ -44,7 +44,7 @@ static const char *thousandths(const char *at, const char **end, int64_t *out)
             continue;
         }
         if (++digits > 12 || (point && ++places > 3))
-            return "too many digits";
+            return "too many digits or decimals";
         v = v * 10 + (*at - '0');
     }
     if (!digits)
