@@ -4,6 +4,7 @@
  * The bytes are read through SQLite's file layer, not open(2): closing a descriptor of our own would drop the locks that
  * this process holds on the file through another connection (POSIX advisory locks belong to the process). */
 #include <errno.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -11,6 +12,10 @@
 #include "store/inside.h"
 
 #define HEADER 100
+#define LOG_HEADER 32
+#define FRAME_HEADER 24
+
+static const char magic[16] = "SQLite format 3";
 
 static uint32_t big_endian(const uint8_t *p)
 {
@@ -35,11 +40,35 @@ static int read_header(const char *path, uint8_t out[HEADER])
     return rc;
 }
 
+/* A cut while the log was being copied into the file may have torn the first sector; SQLite mends it from the log. So what
+ * the file is can then be told from a first page in the log (file format, sections 4.1 and 4.2). */
+static bool read_log(const char *path, uint8_t out[HEADER])
+{
+    char name[STORE_PATH + 8];
+    uint8_t head[LOG_HEADER], frame[FRAME_HEADER + HEADER];
+    snprintf(name, sizeof name, "%s-wal", path);
+    FILE *log = fopen(name, "rbe");
+    bool found = false;
+    if (log && fread(head, sizeof head, 1, log) == 1 && big_endian(head) >> 1 == 0x377f0682 >> 1) {
+        long page = (long)big_endian(head + 8);
+        while (!found && page >= 512 && page <= 65536 && fread(frame, sizeof frame, 1, log) == 1) {
+            found = big_endian(frame) == 1 && !memcmp(frame + FRAME_HEADER, magic, sizeof magic);
+            if (fseek(log, page - HEADER, SEEK_CUR) != 0)
+                break;
+        }
+        if (found)
+            memcpy(out, frame + FRAME_HEADER, HEADER);
+    }
+    if (log)
+        fclose(log);
+    return found;
+}
+
 static enum store_result judge(const char *path, const uint8_t header[HEADER], char why[STORE_WHY])
 {
     uint32_t version = big_endian(header + 60);
     const char *name = store_short_path(path);
-    if (memcmp(header, "SQLite format 3", 16) != 0)
+    if (memcmp(header, magic, sizeof magic) != 0)
         return store_say(STORE_FOREIGN, why, "%s is not a journal; name another file with --journal", name);
     if (big_endian(header + 68) != STORE_APPLICATION_ID)
         return store_say(STORE_FOREIGN, why, "%s is a database of another program; name another file with --journal",
@@ -72,5 +101,7 @@ enum store_result store_look(const char *path, char why[STORE_WHY])
         return store_say(STORE_DENIED, why, "%s can't be read by this user", name);
     if (rc != SQLITE_OK && rc != SQLITE_IOERR_SHORT_READ)
         return store_say(STORE_SYSTEM, why, "%s can't be read: %s", name, sqlite3_errstr(rc));
+    if (memcmp(header, magic, sizeof magic) != 0)
+        (void)read_log(path, header);
     return judge(path, header, why);
 }
