@@ -10,7 +10,7 @@ UNIT_LIB  := $(BUILD)/san/libtareline.a
 UNIT_OBJ  := $(LIB_SRC:%.c=$(BUILD)/san/%.o)
 TEST_TARGETS += unit
 
-unit: $(UNIT_RUN) ## run the unit tests under the sanitizers (UNIT="mass band": only these)
+unit: $(or $(UNIT_RUN),no-such-unit-test) ## run the unit tests under the sanitizers (UNIT="mass band": only these)
 	@bad=0; for t in $(UNIT_RUN:$(BUILD)/san/tests/%=%); do \
 	    tests/check $$t $(BUILD)/san/tests/$$t || bad=1; done; exit $$bad
 
