@@ -129,7 +129,6 @@ static void set_scale(struct weigher *w, uint8_t k)
     const struct station_scale *sc = &w->station.scales[k];
     const struct profile *p = &w->profiles[k];
     struct scale_setup *out = &w->scale_setups[k];
-    uint32_t gap = 3 * p->period_ms;
     if (sc->capacity <= 0 || sc->division <= 0)
         faults_add(&w->faults, sc->name, 0,
                    "this scale has no capacity or no division; give both, in the station file or as "
@@ -139,11 +138,7 @@ static void set_scale(struct weigher *w, uint8_t k)
     out->capacity = sc->capacity;
     out->division = sc->division;
     out->min_load = class_min_load(sc->accuracy, sc->division);
-    out->settle = (struct settle_rule){.division = sc->division, .silent_us = p->silent_ms * 1000u};
-    out->settle.gap_us = gap > 450 ? gap * 1000u : 450000u;
-    out->settle.window_us = gap > 800 ? gap * 1000u : 800000u;
-    if (!out->settle.silent_us)
-        out->settle.silent_us = 2000000;
+    out->settle = settle_rule_for(p, sc->division);
 }
 
 static void load_scales(struct weigher *w)
