@@ -25,8 +25,8 @@ static const struct key station_keys[] = {
      "a weight is accepted by a key, or by itself when it has stayed in its band (never a critical one)"},
     {"accept-after", KEY_TIME, 0, 0, STATION(accept_ms), 300, 60000, NULL, "1.5 s", NULL,
      "accept = auto: how long it must have stayed"},
-    {"container-room", KEY_MASS, 0, 0, STATION(container_max), 0, 100 * PG_PER_KG, NULL, "0 g", NULL,
-     "room left on a platform for a container when a scale is chosen"},
+    {"container-room", KEY_MASS, 0, 0, STATION(container_max), 0, 100 * PG_PER_KG, NULL, "2 kg", NULL,
+     "room left on a platform for a container when a scale is chosen, but at most a fifth of its capacity"},
     {"reason", KEY_TEXT, KEY_NUMBERED, CAP_REASON, STATION(reasons), 1, STATION_REASONS, NULL, NULL, NULL,
      "reason.1 to reason.9: reasons for a weight out of its band, picked by digit"},
 };

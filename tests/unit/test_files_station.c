@@ -47,7 +47,7 @@ static void the_smokehouse_is_read_whole(void **state)
     assert_string_equal(s.lot_pattern, "A9999");
     assert_false(s.accept_auto);
     assert_int_equal(s.accept_ms, 1500);
-    assert_int_equal(s.container_max, 100 * PG_PER_G);
+    assert_int_equal(s.container_max, 1500 * PG_PER_G);
     assert_int_equal(s.reason_count, 3);
     assert_int_equal(s.scale_count, 2);
     assert_string_equal(s.scales[0].name, "bench");
