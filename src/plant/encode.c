@@ -79,18 +79,33 @@ static size_t digits_of(const struct profile *p, const struct reading *r, mass_p
     return n;
 }
 
-/* In place of a figure: the state's word where the line has no status field, else a row of dashes. */
+/* A state without a weight is said in the status field, or in the figure's place where its word is too long for that. */
+static bool said_by_status(const struct profile *p, const struct profile_word *w)
+{
+    for (uint8_t i = 0; i < p->field_count; i++)
+        if (p->fields[i].kind == FIELD_STATUS && (!p->fields[i].width || w->len <= p->fields[i].width))
+            return true;
+    return false;
+}
+
+static bool put_status(struct line *l, const struct profile *p, const struct profile_field *f, uint8_t state)
+{
+    const struct profile_word *w = state_word(p, state);
+    if (w && !said_by_status(p, w))
+        w = state_word(p, READING_STABLE);
+    return put_word(l, f, w);
+}
+
 static bool put_no_weight(struct line *l, const struct profile *p, const struct profile_field *f, uint8_t state)
 {
     const struct profile_word *w = state_word(p, state);
-    size_t n = f->width ? f->width : 5;
-    if (has_field(p, FIELD_STATUS)) {
-        put_repeated(l, '-', n);
+    if (said_by_status(p, w)) {
+        put_repeated(l, f->width ? ' ' : '-', f->width ? f->width : 5);
         return true;
     }
-    if (f->width && w->len > n)
+    if (f->width && w->len > f->width)
         return false;
-    put_repeated(l, ' ', f->width ? n - w->len : 0);
+    put_repeated(l, ' ', f->width ? (size_t)(f->width - w->len) : 0);
     put(l, w->text, w->len);
     return true;
 }
@@ -105,12 +120,8 @@ static bool put_weight(struct line *l, const struct profile *p, const struct pro
     size_t need = n + (minus ? 1 : 0);
     if (!n || (f->width && need > f->width))
         return false;
-    size_t pad = f->width ? f->width - need : 0;
-    /* A figure whose decimal sign is left out is all digits: zeros before it. */
-    if (minus && p->implied)
-        put(l, "-", 1);
-    put_repeated(l, p->implied ? '0' : ' ', pad);
-    if (minus && !p->implied)
+    put_repeated(l, ' ', f->width ? f->width - need : 0);
+    if (minus)
         put(l, "-", 1);
     put(l, text, n);
     return true;
@@ -127,7 +138,7 @@ static bool put_field(struct line *l, const struct profile *p, const struct prof
         put_repeated(l, ' ', f->width ? f->width : 1);
         return true;
     case FIELD_STATUS:
-        return put_word(l, f, state_word(p, r->state));
+        return put_status(l, p, f, r->state);
     case FIELD_BASIS:
         return put_word(l, f, find_word(p, FIELD_BASIS, r->basis));
     case FIELD_UNIT:
