@@ -4,9 +4,9 @@
 
 #include "core/exit.h"
 
+int cmd_weigh(int argc, char **argv);
 int cmd_check(int argc, char **argv);
 int cmd_listen(int argc, char **argv);
-
-int cmd_weigh(int argc, char **argv);
+int cmd_pretend(int argc, char **argv);
 
 #endif

@@ -27,11 +27,9 @@ __attribute__((format(printf, 3, 4))) static void answer(const struct source *fr
     char line[ANSWER_MAX];
     va_list args;
     int n = 0;
-    if (from->text && fine && !*format)
-        return;
     if (from->text && !fine)
-        n = snprintf(line, sizeof line, "%s:%u: ", from->name, from->line);
-    n += snprintf(line + n, sizeof line - (size_t)n, "%s%s", fine ? "ok" : "error: ", fine && *format ? " " : "");
+        n = snprintf(line, sizeof line, "%.100s:%u: ", from->name, from->line);
+    n += snprintf(line + n, sizeof line - (size_t)n, "%s", fine ? "ok " : "error: ");
     va_start(args, format);
     n += vsnprintf(line + n, sizeof line - (size_t)n - 1, format, args);
     va_end(args);
@@ -39,6 +37,13 @@ __attribute__((format(printf, 3, 4))) static void answer(const struct source *fr
         n = ANSWER_MAX - 2;
     line[n++] = '\n';
     say(from->text && !fine ? STDERR_FILENO : STDOUT_FILENO, line, (size_t)n);
+}
+
+/* "ok" alone: nobody reads that of a script. */
+static void done(const struct source *from)
+{
+    if (!from->text)
+        say(STDOUT_FILENO, "ok\n", 3);
 }
 
 static const char *state_words(const struct reading *r)
@@ -82,7 +87,7 @@ static void move_mass(struct pretend *s, const struct verb *v, const struct sour
     bool off = v->kind == VERB_TAKE;
     mass_pg mass = off ? -v->mass : v->mass;
     if (v->flow ? platform_pour(&s->plant.platform, mass, v->flow) : plant_move(&s->plant, mass))
-        answer(from, true, "%s", "");
+        done(from);
     else
         not_there(s, from);
 }
@@ -104,7 +109,7 @@ static void send_garbage(struct pretend *s, const struct verb *v, const struct s
     for (uint32_t i = 0; i < v->count; i++)
         bytes[i] = (char)(random_bits(&s->random) >> 56);
     if (wire_send(&s->wire, bytes, v->count, s->now_us))
-        answer(from, true, "%s", "");
+        done(from);
     else
         answer(from, false, "no room: unplugged, or the last garbage is still going out");
 }
@@ -121,7 +126,7 @@ static void change_unit(struct pretend *s, const struct verb *v, const struct so
         answer(from, false, "profile %s can't say %s", s->profile->name, unit_text((enum mass_unit)v->unit));
     else {
         s->plant.indicator = tried;
-        answer(from, true, "%s", "");
+        done(from);
     }
 }
 
@@ -204,7 +209,7 @@ static void carry_out(struct pretend *s, const struct verb *v, struct source *fr
         break;
     default:
         simple_verb(s, v);
-        answer(from, true, "%s", "");
+        done(from);
         break;
     }
 }
@@ -222,7 +227,7 @@ static bool waits(struct pretend *s, struct source *from)
     if (from->settling && !settled)
         answer(from, false, "not at rest in that time");
     else
-        answer(from, true, "%s", "");
+        done(from);
     return false;
 }
 

@@ -36,20 +36,23 @@ void indicator_init(struct indicator *i, const struct indicator_spec *spec, enum
     indicator_unit(i, unit);
 }
 
-/* Weight at rest is a weight that has not left half a division around where it came to rest. */
-static void watch_motion(struct indicator *i)
-{
-    if (fabs(i->shown_g - i->still_g) > grams(i->spec.division) / 2) {
-        i->still_g = i->shown_g;
-        i->still_ms = 0;
-    } else if (i->still_ms < i->spec.motion_ms) {
-        i->still_ms += i->spec.sample_ms;
-    }
-}
-
 static bool still(const struct indicator *i)
 {
     return i->still_ms >= i->spec.motion_ms;
+}
+
+/* Comes to rest by staying within half a division, and leaves rest by more than one: else noise at an edge would flicker. */
+static void watch_motion(struct indicator *i)
+{
+    double d = grams(i->spec.division);
+    if (fabs(i->shown_g - i->still_g) > (still(i) ? d : d / 2)) {
+        i->still_g = i->shown_g;
+        i->still_ms = 0;
+    } else if (!still(i)) {
+        i->still_ms += i->spec.sample_ms;
+        if (still(i))
+            i->still_g = i->shown_g;
+    }
 }
 
 static void track_zero(struct indicator *i)
