@@ -168,10 +168,10 @@ static void confirm(struct sequence *s, const struct answer *a, uint64_t now, st
 {
     const struct item *it = seq_current(s);
     const struct acceptance alone = {0};
-    const struct acceptance both = {.second = a->who.code[0] ? a->who.code : "unnamed"};
+    const struct acceptance both = {.second = a->who.code[0] ? a->who.code : s->person.code};
     if (s->phase == PHASE_SECOND) {
-        bool stranger = s->setup->people && (!a->who.code[0] || seq_same(a->who.code, s->person.code));
-        if (stranger)
+        bool other = a->who.code[0] && !seq_same(a->who.code, s->person.code);
+        if (s->prompt.other && !other)
             seq_refuse(fx, s, REFUSED_PERSON);
         else
             seq_accept(s, now, &both, fx);

@@ -166,6 +166,7 @@ static void fill_prompt(const struct sequence *s, struct prompt *p)
     p->empty = container && s->setup->cup_empty ? s->setup->cup_empty[it->ingredient] : 0;
     p->has_empty = p->empty > 0;
     p->typed = s->typed;
+    p->other = s->phase == PHASE_SECOND && s->setup->people && s->setup->second_person;
     p->net = s->typed ? s->typed_net : s->opened_net;
     p->take = p->ask == ASK_OVER ? p->net - it->high : 0;
     p->basis = s->setup->basis == BASIS_WEIGHED ? seq_meat_net(s) : s->setup->basis_mass;

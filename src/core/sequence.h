@@ -64,6 +64,7 @@ struct setup {
     mass_pg container_max;    /* room left on a platform for a container when a scale is chosen */
     const mass_pg *cup_empty; /* per ingredient: expected empty weight of its known container, 0 = any container */
     const mass_pg *cup_off;   /* per ingredient: how far the container may be off it */
+    bool second_person;       /* with a people file: a critical ingredient's second look must be another person's */
     bool people;              /* a people file exists: somebody must sign in */
     bool accept_auto;         /* a settled net in its band for accept_us is accepted without a key; never if critical */
     uint32_t accept_us;
@@ -158,6 +159,7 @@ struct prompt {
     bool back; /* CONTAINER: the part-filled one whose tare is journalled */
     bool has_band, has_empty;
     bool typed;       /* the net in question was typed */
+    bool other;       /* CONFIRM of a second: another person's code is wanted; else a yes will do */
     uint32_t answers; /* bit 1 << enum answer_word: those this person may give now (beside those always taken) */
     mass_pg target, low, high;
     mass_pg empty; /* CONTAINER: expected empty weight */

@@ -53,7 +53,7 @@ struct station {
         lot_pattern[64]; /* what a lot code may look like, as letters A (letter), 9 (digit), others literal; "" = any */
     char language[4];
     char limits[FILE_PATH], people[FILE_PATH]; /* "" = none */
-    bool accept_auto;
+    bool accept_auto, second_person;
     uint32_t accept_ms;
     mass_pg container_max;
     uint8_t scale_count, container_count, reason_count;

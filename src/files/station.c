@@ -40,6 +40,7 @@ static void station_out(const struct ini *doc, const struct ini_section *s, cons
     path_out(doc, s, "limits", raw->limits, out->limits);
     path_out(doc, s, "people", raw->people, out->people);
     out->accept_auto = raw->accept == 1;
+    out->second_person = raw->second_person;
     out->accept_ms = raw->accept_ms;
     out->container_max = raw->container_max;
     for (unsigned i = 0; i < STATION_REASONS; i++) {

@@ -25,6 +25,8 @@ static const struct key station_keys[] = {
      "a weight is accepted by a key, or by itself when it has stayed in its band (never a critical one)"},
     {"accept-after", KEY_TIME, 0, 0, STATION(accept_ms), 300, 60000, NULL, "1.5 s", NULL,
      "accept = auto: how long it must have stayed"},
+    {"second-person", KEY_BOOL, 0, 0, STATION(second_person), 0, 0, NULL, "no", NULL,
+     "a critical ingredient's second look must be another person's, who gives their code; no: the same person may"},
     {"container-room", KEY_MASS, 0, 0, STATION(container_max), 0, 100 * PG_PER_KG, NULL, "2 kg", NULL,
      "room left on a platform for a container when a scale is chosen, but at most a fifth of its capacity"},
     {"reason", KEY_TEXT, KEY_NUMBERED, CAP_REASON, STATION(reasons), 1, STATION_REASONS, NULL, NULL, NULL,

@@ -6,6 +6,7 @@
 
 struct raw_station {
     char name[CAP_NAME], jurisdiction[CAP_KEY], limits[256], people[256], language[4], lot_pattern[64];
+    bool second_person;
     uint8_t accept; /* place in key|auto */
     uint32_t accept_ms;
     mass_pg container_max;

@@ -25,7 +25,9 @@ bool say_when(const struct say *s, enum when when)
     case WHEN_BASIS:
         return p && p->what == WHAT_BASIS;
     case WHEN_SECOND:
-        return p && p->what == WHAT_SECOND;
+        return p && p->what == WHAT_SECOND && p->other;
+    case WHEN_AGAIN:
+        return p && p->what == WHAT_SECOND && !p->other;
     case WHEN_TUB:
         return p && p->what == WHAT_TUB;
     case WHEN_TYPED:

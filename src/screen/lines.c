@@ -70,7 +70,7 @@ static enum answer_word bare_word(const struct prompt *p, const char *text)
 {
     if (p->ask == ASK_PERSON)
         return ANSWER_PERSON;
-    if (p->ask == ASK_CONFIRM && p->what == WHAT_SECOND)
+    if (p->other)
         return ANSWER_YES;
     if (p->ask == ASK_LOT)
         return ANSWER_LOT;

@@ -79,7 +79,7 @@ void say_unit(const struct say *s, enum mass_unit *unit, int *places)
 const char *answer_list_word(const struct prompt *p, enum answer_word word, const char **value)
 {
     *value = answer_value_text(word);
-    if (word == ANSWER_YES && p->ask == ASK_CONFIRM && p->what == WHAT_SECOND)
+    if (word == ANSWER_YES && p->other)
         *value = "CODE";
     if (word == ANSWER_DISCARD && p->ask == ASK_ADD)
         *value = "ITEM";

@@ -15,6 +15,7 @@ enum when {
     WHEN_UNPLANNED,
     WHEN_BASIS,
     WHEN_SECOND,
+    WHEN_AGAIN,
     WHEN_TUB,
     WHEN_TYPED,
     WHEN_OVER,

@@ -220,6 +220,7 @@ static void set_up(struct weigher *w)
     w->setup.container_max = w->station.container_max;
     w->setup.cup_empty = w->cup_empty;
     w->setup.cup_off = w->cup_off;
+    w->setup.second_person = w->station.second_person;
     w->setup.accept_auto = w->station.accept_auto;
     w->setup.accept_us = w->station.accept_ms * 1000u;
     for (uint8_t k = 0; k < w->formula.lang_count; k++)

@@ -253,9 +253,9 @@ static void plain_mode_is_easy(void **state)
     v.prompt = (struct prompt){.ask = ASK_PERSON};
     v.choice_count = 0;
     assert_eased(&v, "AB", "person AB");
-    v.prompt = (struct prompt){.ask = ASK_CONFIRM, .what = WHAT_SECOND};
+    v.prompt = (struct prompt){.ask = ASK_CONFIRM, .what = WHAT_SECOND, .other = true};
     assert_eased(&v, "CD", "yes CD");
-    v.prompt.what = WHAT_WEIGHT; /* a weight is accepted by its word only */
+    v.prompt = (struct prompt){.ask = ASK_CONFIRM, .what = WHAT_WEIGHT}; /* a weight is accepted by its word only */
     assert_eased(&v, "K-90", "K-90");
     assert_eased(&v, "1", "1");
     char longest[ANSWER_LINE];
