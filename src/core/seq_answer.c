@@ -202,21 +202,20 @@ static void more(struct sequence *s, const struct answer *a, struct effects *fx)
 static void basis(struct sequence *s, struct effects *fx)
 {
     struct record *r = seq_draft(s, REC_BASIS);
-    uint16_t portions = 0;
     r->basis = s->setup->basis;
     r->net = s->prompt.basis;
     if (r->net <= 0) {
         seq_refuse(fx, s, REFUSED_VALUE);
         return;
     }
-    uint8_t unfit = seq_unfit(s, r->net, &portions);
+    uint8_t unfit = sequence_unfit(s, r->net);
     if (unfit != NO_INGREDIENT) {
         struct effect *e = seq_effect(fx, FX_NOTICE, NOTICE_UNFIT);
         e->ingredient = unfit;
         seq_refuse(fx, s, REFUSED_UNFIT);
         return;
     }
-    if (room_for(s, portions, fx))
+    if (s->setup->basis == BASIS_PLANNED || room_for(s, seq_portions(s, r->net), fx))
         seq_propose(s, fx);
 }
 
@@ -265,6 +264,9 @@ static void yes(struct sequence *s, const struct answer *a, uint64_t now, struct
     switch ((enum phase)s->phase) {
     case PHASE_RESUME:
         to_state(s, BATCH_RUNNING, "", fx);
+        break;
+    case PHASE_RETRY:
+        seq_go_on(s, fx);
         break;
     case PHASE_CONFIRM:
     case PHASE_SECOND:

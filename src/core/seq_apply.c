@@ -6,10 +6,6 @@ static void apply_started(struct sequence *s, const struct record *r)
     s->started = true;
     s->state = BATCH_RUNNING;
     seq_copy(s->person.code, r->person, CAP_PERSON);
-    if (s->setup->basis == BASIS_PLANNED) {
-        s->basis = s->setup->basis_mass;
-        seq_targets(s);
-    }
 }
 
 /* The next weighing that goes into the same tub starts from this gross. */

@@ -25,8 +25,8 @@ struct item *seq_item(struct sequence *s, uint16_t id);
 struct item *seq_current(struct sequence *s);
 struct item *seq_new_child(struct sequence *s, const struct item *after);
 void seq_targets(struct sequence *s);
-/* The first ingredient that no scale is fit for with this basis, or NO_INGREDIENT; *items_wanted: new portions needed. */
-uint8_t seq_unfit(const struct sequence *s, mass_pg basis, uint16_t *portions);
+/* How many more items the portions of this basis need. */
+uint16_t seq_portions(const struct sequence *s, mass_pg basis);
 bool seq_regulated(const struct sequence *s, const struct item *it);
 /* Most that may still lawfully go in as this item; false: not regulated or no basis yet. */
 bool seq_lawful(const struct sequence *s, const struct item *it, mass_pg *most);

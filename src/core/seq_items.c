@@ -56,6 +56,11 @@ struct item *seq_new_child(struct sequence *s, const struct item *after)
     return it;
 }
 
+static bool is_regulated(const struct setup *setup, uint8_t ingredient)
+{
+    return setup->limits && setup->limits[ingredient].share.den != 0;
+}
+
 static uint8_t by_weigh_order(const struct formula *f, unsigned place)
 {
     for (uint8_t i = 0; i < f->ingredient_count; i++)
@@ -93,6 +98,23 @@ static bool lay_ingredient(struct sequence *s, uint8_t i)
     return i != last_of(f, false) || new_item(s, ITEM_TUB);
 }
 
+/* Meats, others, or both as they come in the order of weighing. */
+static enum fail lay_ingredients(struct sequence *s, bool meats, bool others)
+{
+    const struct formula *f = s->setup->formula;
+    for (unsigned place = 0; place < f->ingredient_count; place++) {
+        uint8_t i = by_weigh_order(f, place);
+        if (i == NO_INGREDIENT)
+            return FAIL_SYNTAX;
+        const struct ingredient *in = &f->ingredients[i];
+        if (!in->meat && in->way == WAY_TUB && is_regulated(s->setup, i))
+            return FAIL_SYNTAX;
+        if ((in->meat ? meats : others) && !lay_ingredient(s, i))
+            return FAIL_FULL;
+    }
+    return FAIL_NONE;
+}
+
 static bool lay_step(struct sequence *s, uint8_t step)
 {
     static const uint8_t kinds[] = {
@@ -113,10 +135,30 @@ static uint8_t largest_scale(const struct setup *setup)
     return best;
 }
 
+/* A planned batch knows every target before its first weighing. */
+static enum fail plan(struct sequence *s)
+{
+    if (s->item_count + seq_portions(s, s->setup->basis_mass) > s->item_cap)
+        return FAIL_FULL;
+    s->basis = s->setup->basis_mass;
+    seq_targets(s);
+    return FAIL_NONE;
+}
+
+static enum fail check_setup(const struct setup *setup)
+{
+    mass_pg targets[CAP_INGREDIENTS];
+    if (setup->scale_count == 0 || setup->scale_count > CAP_SCALES)
+        return FAIL_RANGE;
+    return setup->basis == BASIS_WEIGHED ? FAIL_NONE : scale_formula(setup->formula, setup->basis_mass, targets);
+}
+
 enum fail sequence_init(struct sequence *s, const struct setup *setup, struct item *items, uint16_t *order,
                         uint16_t item_cap)
 {
     const struct formula *f = setup->formula;
+    bool planned = setup->basis == BASIS_PLANNED;
+    enum fail fail = check_setup(setup);
     memset(s, 0, sizeof *s);
     s->setup = setup;
     s->items = items;
@@ -124,20 +166,19 @@ enum fail sequence_init(struct sequence *s, const struct setup *setup, struct it
     s->item_cap = item_cap;
     for (uint8_t k = 0; k < CAP_SCALES; k++)
         settle_reset(&s->scales[k].settle);
-    for (unsigned place = 0; place < f->ingredient_count; place++) {
-        uint8_t i = by_weigh_order(f, place);
-        if (i == NO_INGREDIENT)
-            return FAIL_SYNTAX;
-        if (!lay_ingredient(s, i))
-            return FAIL_FULL;
-    }
+    if (!fail)
+        fail = lay_ingredients(s, true, planned);
+    if (!fail && !planned)
+        fail = lay_ingredients(s, false, true);
+    if (fail)
+        return fail;
     for (uint8_t step = 0; step < f->step_count; step++)
         if (!lay_step(s, step))
             return FAIL_FULL;
     for (uint16_t k = 0; k < s->item_count; k++)
         if (s->items[k].kind == ITEM_MEAT)
             s->items[k].scale = largest_scale(setup);
-    return FAIL_NONE;
+    return planned ? plan(s) : FAIL_NONE;
 }
 
 /* A container may not take more than a fifth of a small scale. */
@@ -150,19 +191,18 @@ static mass_pg room(const struct setup *setup, const struct scale_setup *sc)
 /* The limit on this ingredient for a basis: -1 = not regulated; FAIL_* through *why. */
 static mass_pg lawful_mass(const struct setup *setup, uint8_t i, mass_pg meat, const mass_pg *targets)
 {
-    const struct limit *limit = &setup->limits[i];
     mass_pg total = 0, out = 0;
-    if (!setup->limits || limit->share.den == 0)
+    if (!is_regulated(setup, i))
         return -1;
     if (scale_total(setup->formula, meat, targets, &total) ||
-        limit_mass(&setup->formula->ingredients[i], limit, meat, total, &out))
+        limit_mass(&setup->formula->ingredients[i], &setup->limits[i], meat, total, &out))
         return 0;
     return out;
 }
 
 bool seq_regulated(const struct sequence *s, const struct item *it)
 {
-    return it->ingredient != NO_INGREDIENT && s->setup->limits && s->setup->limits[it->ingredient].share.den != 0;
+    return it->ingredient != NO_INGREDIENT && is_regulated(s->setup, it->ingredient);
 }
 
 bool seq_lawful(const struct sequence *s, const struct item *it, mass_pg *most)
@@ -234,6 +274,12 @@ static uint16_t portions_of(const struct setup *setup, mass_pg target)
     return n > CAP_ITEMS ? CAP_ITEMS : (uint16_t)n;
 }
 
+/* Meat comes in lugs, and the common tub is one. */
+static bool has_portions(const struct ingredient *in)
+{
+    return !in->meat && in->way != WAY_TUB;
+}
+
 /* Not fit anywhere: the finest scale that at least holds it. */
 static uint8_t least_bad(const struct setup *setup, mass_pg target)
 {
@@ -245,19 +291,28 @@ static uint8_t least_bad(const struct setup *setup, mass_pg target)
     return best;
 }
 
-uint8_t seq_unfit(const struct sequence *s, mass_pg basis, uint16_t *portions)
+uint16_t seq_portions(const struct sequence *s, mass_pg basis)
+{
+    const struct formula *f = s->setup->formula;
+    mass_pg targets[CAP_INGREDIENTS];
+    uint16_t more = 0;
+    if (scale_formula(f, basis, targets))
+        return 0;
+    for (uint8_t i = 0; i < f->ingredient_count; i++)
+        if (has_portions(&f->ingredients[i]))
+            more = (uint16_t)(more + portions_of(s->setup, targets[i]) - 1);
+    return more;
+}
+
+uint8_t sequence_unfit(const struct sequence *s, mass_pg basis)
 {
     const struct formula *f = s->setup->formula;
     mass_pg targets[CAP_INGREDIENTS];
     struct band band;
-    *portions = 0;
     if (scale_formula(f, basis, targets))
         return 0;
     for (uint8_t i = 0; i < f->ingredient_count; i++) {
-        if (f->ingredients[i].meat)
-            continue;
         uint16_t n = portions_of(s->setup, targets[i]);
-        *portions = (uint16_t)(*portions + n - 1);
         mass_pg limit = lawful_mass(s->setup, i, basis, targets);
         if (limit >= 0 && pick_scale(s->setup, &f->ingredients[i], targets[i] / n, limit / n, &band) == NO_SCALE)
             return i;
@@ -296,19 +351,17 @@ static void set_target(const struct sequence *s, struct item *it, mass_pg exact,
     it->high = band.high;
 }
 
-/* Portions after the first are children, each with its even part; the last takes the rest. */
+/* Portions after the first are children, each with its even part of target and limit; the last takes the rest. */
 static void set_portions(struct sequence *s, struct item *it, mass_pg exact, mass_pg limit)
 {
     uint16_t n = portions_of(s->setup, exact);
-    mass_pg part = exact / n;
-    set_target(s, it, n == 1 ? exact : part, limit < 0 ? -1 : limit / n, NO_SCALE);
-    for (uint16_t k = 1; k < n; k++) {
-        struct item *child = seq_new_child(s, it);
-        if (!child)
-            return; /* refused before the basis was confirmed: see seq_unfit */
-        set_target(s, child, k + 1 == n ? exact - part * (n - 1) : part, limit < 0 ? -1 : limit / n, NO_SCALE);
-        it = child;
+    mass_pg part = exact / n, lawful = limit / n;
+    for (uint16_t k = 1; it && k < n; k++) {
+        set_target(s, it, part, limit < 0 ? -1 : lawful, NO_SCALE);
+        it = seq_new_child(s, it); /* there is room: else the basis is refused */
     }
+    if (it)
+        set_target(s, it, exact - part * (n - 1), limit < 0 ? -1 : limit - lawful * (n - 1), NO_SCALE);
 }
 
 /* Sets the target of every weighing that waits for the basis; meats too where the basis is planned. */

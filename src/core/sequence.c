@@ -24,6 +24,7 @@ const struct phase_row *phase_row(enum phase phase)
         [PHASE_ADD] = {ASK_ADD, WHAT_NONE, false, TAKES(YES) | TAKES(DISCARD)},
         [PHASE_INSTRUCTION] = {ASK_INSTRUCTION, WHAT_NONE, false, TAKES(YES)},
         [PHASE_CHECK] = {ASK_CHECK, WHAT_NONE, false, TAKES(VALUE) | TAKES(KEEP) | TAKES(HOLD)},
+        [PHASE_RETRY] = {ASK_RESUME, WHAT_NONE, false, TAKES(YES)},
         [PHASE_ENDED] = {ASK_NOTHING, WHAT_NONE, false, 0},
     };
     return &rows[(unsigned)phase < PHASE_COUNT ? phase : PHASE_NONE];
@@ -254,25 +255,39 @@ static void propose_end(struct sequence *s, struct effects *fx)
     seq_propose(s, fx);
 }
 
+/* Declared meat that asks nothing more: it is recorded without a question. Not as the first of a batch, which a person's
+ * answer opens: then the basis is confirmed before it. */
+static bool asks_nothing(const struct sequence *s, const struct item *it)
+{
+    enum phase phase = phase_of(s, it);
+    return it->kind == ITEM_MEAT && s->setup->basis == BASIS_DECLARED && phase != PHASE_LOT && phase != PHASE_MORE;
+}
+
+static uint16_t first_unfinished(const struct sequence *s)
+{
+    for (uint16_t k = 0; k < s->item_count; k++) {
+        const struct item *it = sequence_item(s, s->order[k]);
+        if (!finished(it) && (s->started || !asks_nothing(s, it)))
+            return it->id;
+    }
+    return 0;
+}
+
 /* The first unfinished item of the order, at the phase it has come to. */
 void seq_go_on(struct sequence *s, struct effects *fx)
 {
-    s->current = 0;
+    s->current = first_unfinished(s);
     s->typed = false;
-    for (uint16_t k = 0; k < s->item_count && !s->current; k++)
-        if (!finished(seq_item(s, s->order[k])))
-            s->current = s->order[k];
     const struct item *it = seq_current(s);
-    if (!it) {
-        propose_end(s, fx);
+    if (!it || asks_nothing(s, it)) {
+        s->phase = PHASE_RETRY; /* where it stands if this can't be stored */
+        if (it)
+            propose_declared(s, it, fx);
+        else
+            propose_end(s, fx);
         return;
     }
     enum phase phase = phase_of(s, it);
-    bool declared = it->kind == ITEM_MEAT && s->setup->basis == BASIS_DECLARED;
-    if (declared && phase != PHASE_LOT && phase != PHASE_MORE) {
-        propose_declared(s, it, fx);
-        return;
-    }
     bool loaded = phase == PHASE_ADD && loaded_scale(s) != NO_SCALE;
     seq_open(s, loaded ? PHASE_CLEAR : phase, fx);
 }

@@ -252,6 +252,7 @@ enum phase {
     PHASE_ADD,
     PHASE_INSTRUCTION,
     PHASE_CHECK,
+    PHASE_RETRY, /* a record that nobody was asked for could not be stored */
     PHASE_ENDED,
     PHASE_COUNT
 };
@@ -294,10 +295,16 @@ struct sequence {
     struct scale_state scales[CAP_SCALES];
 };
 
-/* Lays out the batch: the items of the formula in working order. FAIL_FULL: they don't fit. The formula and all arrays
- * must outlive the state. Nothing is asked yet. */
+/* Lays out the batch: the items of the formula in working order, but meats first unless the basis is planned (nothing else
+ * has a target before their weight is known). FAIL_FULL: they don't fit. FAIL_SYNTAX: the order of weighing is not dense, or
+ * a regulated ingredient goes into the common tub. FAIL_RANGE: no scale or more than CAP_SCALES, or a declared or planned
+ * mass that is not above zero or scales to more than a mass can hold. The formula and all arrays must outlive the state.
+ * Nothing is asked yet. */
 enum fail sequence_init(struct sequence *s, const struct setup *setup, struct item *items, uint16_t *order,
                         uint16_t item_cap);
+/* The first regulated ingredient that no scale is fit for at this basis, or NO_INGREDIENT. Asked again before the basis is
+ * confirmed; a planned batch is better refused before it begins. */
+uint8_t sequence_unfit(const struct sequence *s, mass_pg basis);
 /* Moves the state by one stored record; the only thing that does. FAIL_SYNTAX: the record does not fit the state. */
 enum fail sequence_apply(struct sequence *s, const struct record *r);
 /* Opens the first prompt (or, after records were applied, asks to resume). who: already signed in, or NULL. */
