@@ -56,6 +56,8 @@ void seq_accept(struct sequence *s, uint64_t now, const struct acceptance *how, 
 void seq_open(struct sequence *s, enum phase phase, struct effects *fx);
 void seq_go_on(struct sequence *s, struct effects *fx);
 void seq_sign_in(struct sequence *s, const struct person *who, struct effects *fx);
+/* A platform that still carries an accepted container; NO_SCALE if none, or if its scale is dead anyway. */
+uint8_t seq_loaded_scale(const struct sequence *s);
 void seq_cleared(struct sequence *s, struct effects *fx);
 /* A record about the current item, drafted in s->pending (no copy on the stack); seq_propose announces it. */
 struct record *seq_draft(struct sequence *s, enum record_kind kind);

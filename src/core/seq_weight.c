@@ -95,12 +95,24 @@ static void settle_doubt(struct sequence *s, uint8_t scale, uint64_t now)
     bool disputed;
     if (!seq_settled(s, scale, now, &gross, &disputed))
         return;
-    if (sc->doubt && distance(gross, sc->last_gross) > LOAD_DIVISIONS * seq_division(s, scale) &&
-        !empty(s, scale, gross))
+    bool same = distance(gross, sc->last_gross) <= LOAD_DIVISIONS * seq_division(s, scale);
+    if (sc->doubt && !same && !empty(s, scale, gross))
         return;
+    if (sc->doubt || empty(s, scale, gross))
+        sc->said_zero = false;
     sc->doubt = false;
     sc->last_gross = gross;
-    sc->said_zero = sc->said_zero && !empty(s, scale, gross);
+}
+
+/* A scale is back: what was typed or judged meanwhile is weighed after all. */
+static void weigh_again(struct sequence *s, uint8_t scale, struct effects *fx)
+{
+    const struct item *it = seq_current(s);
+    if (!it || it->scale != scale)
+        return;
+    s->typed = false;
+    if (s->phase >= PHASE_OVER && s->phase <= PHASE_SECOND)
+        seq_open(s, it->status == ITEM_TARED ? PHASE_FILL : PHASE_CLEAR, fx);
 }
 
 void seq_feed(struct sequence *s, const struct event *ev, struct effects *fx)
@@ -111,10 +123,7 @@ void seq_feed(struct sequence *s, const struct event *ev, struct effects *fx)
     take_reading(s, ev, fx);
     if (lost) {
         seq_notice(fx, NOTICE_BACK, ev->scale, s->current);
-        s->typed = false;
-        const struct item *it = seq_current(s);
-        if (it && it->scale == ev->scale && s->phase >= PHASE_OVER && s->phase <= PHASE_SECOND)
-            seq_open(s, it->status == ITEM_TARED ? PHASE_FILL : PHASE_CLEAR, fx);
+        weigh_again(s, ev->scale, fx);
     }
     settle_doubt(s, ev->scale, ev->at);
 }
@@ -126,7 +135,7 @@ void seq_watch_links(struct sequence *s, uint64_t now, struct effects *fx)
         uint64_t since = sc->link == LINK_WAITING ? s->begun_at : sc->settle.newest.at;
         if (sc->link > LINK_UP || now < since || now - since <= seq_silent_us(&s->setup->scales[k].settle))
             continue;
-        sc->doubt = sc->link == LINK_UP;
+        sc->doubt = true; /* also one that never spoke: nobody knows what stands on it */
         sc->link = LINK_SILENT;
         seq_notice(fx, NOTICE_SILENT, k, s->current);
     }
@@ -310,16 +319,28 @@ static void by_weight_of_item(struct sequence *s, const struct item *it, uint64_
         moved_container(s, it, gross, fx);
 }
 
+/* A dead platform can't be proved empty now: it stays in doubt until it is back. */
+static void prove(struct sequence *s, uint64_t now, struct effects *fx)
+{
+    mass_pg gross;
+    bool disputed;
+    if (s->scales[s->proving].link > LINK_UP)
+        seq_cleared(s, fx);
+    else if (seq_settled(s, s->proving, now, &gross, &disputed))
+        moved_cleared(s, s->proving, gross, fx);
+}
+
 void seq_by_weight(struct sequence *s, uint64_t now, struct effects *fx)
 {
     const struct item *it = seq_current(s);
-    mass_pg gross;
-    bool disputed;
     if (s->storing || s->state == BATCH_PAUSED || now < s->quiet_until)
         return;
     if (s->phase == PHASE_PROVE) {
-        if (seq_settled(s, s->proving, now, &gross, &disputed))
-            moved_cleared(s, s->proving, gross, fx);
+        prove(s, now, fx);
+        return;
+    }
+    if (it && s->phase == PHASE_CLEAR && it->ingredient == NO_INGREDIENT && seq_loaded_scale(s) == NO_SCALE) {
+        seq_go_on(s, fx); /* the platform that had to be cleared before an addition has died */
         return;
     }
     if (it && s->prompt.scale < s->setup->scale_count && s->phase >= PHASE_CLEAR && s->phase <= PHASE_SECOND)

@@ -134,8 +134,7 @@ uint16_t seq_answers(const struct sequence *s, enum phase phase)
     return words;
 }
 
-/* A platform that still carries an accepted container; NO_SCALE if none, or if its scale is dead anyway. */
-static uint8_t loaded_scale(const struct sequence *s)
+uint8_t seq_loaded_scale(const struct sequence *s)
 {
     for (uint8_t k = 0; k < s->setup->scale_count; k++) {
         const struct item *it = sequence_item(s, s->scales[k].holds);
@@ -158,7 +157,7 @@ static void fill_prompt(const struct sequence *s, struct prompt *p)
     p->item = it->id;
     p->ingredient = it->ingredient;
     p->way = it->way;
-    p->scale = s->phase == PHASE_CLEAR && it->ingredient == NO_INGREDIENT ? loaded_scale(s) : it->scale;
+    p->scale = s->phase == PHASE_CLEAR && it->ingredient == NO_INGREDIENT ? seq_loaded_scale(s) : it->scale;
     p->has_band = it->has_band;
     p->target = it->target;
     p->low = it->low;
@@ -288,15 +287,15 @@ void seq_go_on(struct sequence *s, struct effects *fx)
         return;
     }
     enum phase phase = phase_of(s, it);
-    bool loaded = phase == PHASE_ADD && loaded_scale(s) != NO_SCALE;
+    bool loaded = phase == PHASE_ADD && seq_loaded_scale(s) != NO_SCALE;
     seq_open(s, loaded ? PHASE_CLEAR : phase, fx);
 }
 
 static void prove_next(struct sequence *s, uint8_t from, struct effects *fx)
 {
     for (uint8_t k = from; k < s->setup->scale_count; k++) {
-        if (s->scales[k].link == LINK_SILENT || s->scales[k].link == LINK_UNPLUGGED)
-            continue; /* a dead scale is proved when it comes back into use */
+        if (s->scales[k].link > LINK_UP)
+            continue; /* dead and in doubt: proved when it is back */
         s->proving = k;
         seq_open(s, PHASE_PROVE, fx);
         return;
@@ -445,7 +444,7 @@ static void link_lost(struct sequence *s, const struct event *ev, struct effects
     struct scale_state *sc = &s->scales[ev->scale];
     if (sc->link == ev->link || ev->link != LINK_UNPLUGGED)
         return;
-    sc->doubt = sc->doubt || sc->link == LINK_UP;
+    sc->doubt = true;
     sc->link = ev->link;
     settle_reset(&sc->settle);
     seq_notice(fx, NOTICE_UNPLUGGED, ev->scale, s->current);
