@@ -25,18 +25,36 @@ static void to_state(struct sequence *s, enum batch_state state, const char *rea
     seq_propose(s, fx);
 }
 
+static enum batch_state state_of(enum answer_word word)
+{
+    switch (word) {
+    case ANSWER_PAUSE:
+        return BATCH_PAUSED;
+    case ANSWER_STOP:
+        return BATCH_STOPPED;
+    case ANSWER_ABORT:
+        return BATCH_ABORTED;
+    default:
+        return BATCH_RUNNING;
+    }
+}
+
+/* A held batch is not paused: it would come back as one that anybody may resume. `go` is for a pause of this run; after a
+ * restart the sign-in and the platforms come first. */
+static bool may_change(const struct sequence *s, enum batch_state to)
+{
+    if (to == BATCH_PAUSED)
+        return s->state == BATCH_RUNNING || s->state == BATCH_IDLE;
+    if (to == BATCH_RUNNING)
+        return s->state == BATCH_PAUSED && !(s->started && s->phase <= PHASE_RESUME);
+    return true;
+}
+
 /* Before anything was accepted there is no batch to write about. */
 static void pause_go_stop(struct sequence *s, const struct answer *a, struct effects *fx)
 {
-    enum batch_state to = BATCH_RUNNING;
-    if (a->word == ANSWER_PAUSE)
-        to = BATCH_PAUSED;
-    else if (a->word == ANSWER_STOP)
-        to = BATCH_STOPPED;
-    else if (a->word == ANSWER_ABORT)
-        to = BATCH_ABORTED;
-    bool unasked = to == BATCH_RUNNING && s->state != BATCH_PAUSED;
-    if (unasked || (to == BATCH_RUNNING && s->phase == PHASE_RESUME) || (to == BATCH_PAUSED && s->state == to)) {
+    enum batch_state to = state_of((enum answer_word)a->word);
+    if (!may_change(s, to)) {
         seq_refuse(fx, s, REFUSED_WORD);
         return;
     }
@@ -111,9 +129,14 @@ static void done(struct sequence *s, uint64_t now, struct effects *fx)
     const struct item *it = seq_current(s);
     mass_pg gross, net = 0;
     bool disputed;
-    if (!seq_settled(s, it->scale, now, &gross, &disputed) || !seq_item_net(it, gross, &net)) {
+    if (!seq_settled(s, it->scale, now, &gross, &disputed) || !seq_item_net(s, it, gross, &net)) {
         seq_refuse(fx, s,
                    sequence_scale(s, it->scale, now, &gross) <= SETTLE_NOWEIGHT ? REFUSED_STALE : REFUSED_MOVING);
+        return;
+    }
+    if (net < -2 * seq_division(s, it->scale)) { /* the container is not even there */
+        seq_notice(fx, NOTICE_CONTAINER, it->scale, it->id);
+        seq_refuse(fx, s, REFUSED_BAND);
         return;
     }
     s->opened_net = net;

@@ -36,7 +36,8 @@ mass_pg seq_lugs_net(const struct sequence *s, uint8_t ingredient);
 
 /* weight */
 mass_pg seq_division(const struct sequence *s, uint8_t scale);
-bool seq_item_net(const struct item *it, mass_pg gross, mass_pg *net);
+/* False: no tare yet, or the bag is off the platform (what it lost can't be told from what it weighs). */
+bool seq_item_net(const struct sequence *s, const struct item *it, mass_pg gross, mass_pg *net);
 enum verdict seq_judge(const struct item *it, mass_pg net);
 bool seq_settled(const struct sequence *s, uint8_t scale, uint64_t now, mass_pg *gross, bool *disputed);
 void seq_feed(struct sequence *s, const struct event *ev, struct effects *fx);

@@ -37,12 +37,12 @@ bool seq_settled(const struct sequence *s, uint8_t scale, uint64_t now, mass_pg 
     return state == SETTLE_SETTLED || state == SETTLE_DISPUTED;
 }
 
-bool seq_item_net(const struct item *it, mass_pg gross, mass_pg *net)
+bool seq_item_net(const struct sequence *s, const struct item *it, mass_pg gross, mass_pg *net)
 {
     if (it->status != ITEM_TARED)
         return false;
     if (it->way == WAY_BAG)
-        return sub64(it->tare, gross, net) == FAIL_NONE;
+        return !empty(s, it->scale, gross) && sub64(it->tare, gross, net) == FAIL_NONE;
     return sub64(gross, it->tare, net) == FAIL_NONE;
 }
 
@@ -59,7 +59,7 @@ bool sequence_net(const struct sequence *s, uint64_t now, mass_pg *net)
     enum settle_state state = sequence_scale(s, it->scale, now, &gross);
     if (state == SETTLE_SILENT || state == SETTLE_NOWEIGHT)
         return false;
-    return seq_item_net(it, s->scales[it->scale].settle.newest.mass, net);
+    return seq_item_net(s, it, s->scales[it->scale].settle.newest.mass, net);
 }
 
 enum verdict seq_judge(const struct item *it, mass_pg net)
@@ -167,10 +167,13 @@ static void moved_cleared(struct sequence *s, uint8_t scale, mass_pg gross, stru
     seq_cleared(s, fx);
 }
 
+/* Not the one that was due, or too heavy for the scale to hold its content as well. */
 static bool wrong_container(const struct sequence *s, const struct item *it, mass_pg gross)
 {
     mass_pg expected = s->setup->cup_empty ? s->setup->cup_empty[it->ingredient] : 0;
-    return expected > 0 && distance(gross, expected) > s->setup->cup_off[it->ingredient];
+    bool too_heavy =
+        it->kind == ITEM_WEIGH && it->way != WAY_BAG && gross > s->setup->scales[it->scale].capacity - it->target;
+    return too_heavy || (expected > 0 && distance(gross, expected) > s->setup->cup_off[it->ingredient]);
 }
 
 static void say_container(struct sequence *s, const struct item *it, mass_pg gross, struct effects *fx)
@@ -198,7 +201,7 @@ static void moved_back(struct sequence *s, const struct item *it, mass_pg gross,
     seq_open(s, PHASE_FILL, fx);
 }
 
-static void moved_container(struct sequence *s, const struct item *it, mass_pg gross, struct effects *fx)
+static void moved_container(struct sequence *s, const struct item *it, mass_pg gross, bool disputed, struct effects *fx)
 {
     if (gross <= LOAD_DIVISIONS * seq_division(s, it->scale)) {
         s->scales[it->scale].said_container = false;
@@ -214,6 +217,7 @@ static void moved_container(struct sequence *s, const struct item *it, mass_pg g
     }
     struct record *r = seq_draft(s, REC_TARED);
     r->tare = gross;
+    r->disputed = disputed;
     r->known = s->setup->cup_empty && s->setup->cup_empty[it->ingredient] > 0;
     seq_propose(s, fx);
 }
@@ -266,6 +270,14 @@ static void auto_accept(struct sequence *s, const struct item *it, uint64_t now,
         seq_accept(s, now, NULL, fx);
 }
 
+/* Lifted off to be poured from: nothing can be judged until it is back. */
+static void bag_is_off(struct sequence *s, struct effects *fx)
+{
+    s->in_band_since = 0;
+    if (s->phase != PHASE_FILL)
+        seq_open(s, PHASE_FILL, fx);
+}
+
 static void filling(struct sequence *s, const struct item *it, uint64_t now, struct effects *fx)
 {
     bool open = s->phase == PHASE_CONFIRM || s->phase == PHASE_SECOND || s->phase == PHASE_UNDER;
@@ -275,16 +287,17 @@ static void filling(struct sequence *s, const struct item *it, uint64_t now, str
         s->in_band_since = 0;
         seq_open(s, PHASE_FILL, fx);
     }
-    if (!seq_settled(s, it->scale, now, &gross, &disputed) || !seq_item_net(it, gross, &net)) {
+    if (!seq_settled(s, it->scale, now, &gross, &disputed)) {
         s->in_band_since = 0;
         return;
     }
-    if (disputed && !s->scales[it->scale].said_motion)
-        seq_notice(fx, NOTICE_MOTION, it->scale, it->id);
-    s->scales[it->scale].said_motion = disputed;
+    if (!seq_item_net(s, it, gross, &net)) {
+        bag_is_off(s, fx);
+        return;
+    }
     if (s->phase != PHASE_SECOND)
         judge_net(s, it, net, fx);
-    if (!disputed)
+    if (!disputed && it->has_band && seq_judge(it, net) == VERDICT_IN)
         auto_accept(s, it, now, fx);
 }
 
@@ -301,22 +314,33 @@ static bool doubtful(struct sequence *s, uint64_t now, struct effects *fx)
     return s->phase != PHASE_CLEAR;
 }
 
+/* Once for each time that the scale's motion mark disagrees. */
+static void say_motion(struct sequence *s, uint8_t scale, bool disputed, struct effects *fx)
+{
+    if (disputed && !s->scales[scale].said_motion)
+        seq_notice(fx, NOTICE_MOTION, scale, s->current);
+    s->scales[scale].said_motion = disputed;
+}
+
 static void by_weight_of_item(struct sequence *s, const struct item *it, uint64_t now, struct effects *fx)
 {
     mass_pg gross;
     bool disputed;
     if (s->typed || doubtful(s, now, fx))
         return;
+    bool settled = seq_settled(s, s->prompt.scale, now, &gross, &disputed);
+    if (settled)
+        say_motion(s, s->prompt.scale, disputed, fx);
     if (s->phase >= PHASE_FILL) {
         filling(s, it, now, fx);
         return;
     }
-    if (!seq_settled(s, s->prompt.scale, now, &gross, &disputed))
+    if (!settled)
         return;
     if (s->phase == PHASE_CLEAR)
         moved_cleared(s, s->prompt.scale, gross, fx);
     else
-        moved_container(s, it, gross, fx);
+        moved_container(s, it, gross, disputed, fx);
 }
 
 /* A dead platform can't be proved empty now: it stays in doubt until it is back. */
@@ -359,7 +383,7 @@ static struct record *draft_weighed(struct sequence *s, mass_pg gross)
     } else {
         r->gross = gross;
         r->tare = it->tare;
-        (void)seq_item_net(it, gross, &r->net);
+        (void)seq_item_net(s, it, gross, &r->net);
     }
     r->has_band = it->has_band;
     r->target = it->target;
@@ -374,16 +398,23 @@ static struct record *draft_weighed(struct sequence *s, mass_pg gross)
 static enum refusal_code in_the_way(const struct sequence *s, const struct record *r, uint64_t now)
 {
     const struct item *it = sequence_item(s, s->current);
-    mass_pg most, gross;
+    mass_pg most, gross, net;
     bool disputed;
     if (!s->typed && sequence_scale(s, it->scale, now, &gross) <= SETTLE_NOWEIGHT)
         return REFUSED_STALE;
-    if (!s->typed && (!seq_settled(s, it->scale, now, &gross, &disputed) || s->scales[it->scale].doubt))
+    if (!s->typed && (!seq_settled(s, it->scale, now, &gross, &disputed) || s->scales[it->scale].doubt ||
+                      !seq_item_net(s, it, gross, &net)))
         return REFUSED_MOVING;
     if (seq_lawful(s, it, &most) && r->net > most)
         return REFUSED_LIMIT;
-    if (r->verdict != VERDICT_IN && !r->reason[0])
+    bool container_gone = !s->typed && r->net < -seq_division(s, it->scale);
+    if (container_gone || (r->verdict != VERDICT_IN && !r->reason[0]))
         return REFUSED_BAND;
+    /* Whoever signs for it now must have the right, not only whoever was asked. */
+    if (r->verdict != VERDICT_IN && !(s->person.rights & RIGHT_ACCEPT))
+        return REFUSED_RIGHT;
+    if (s->typed && !(s->person.rights & RIGHT_TYPE))
+        return REFUSED_RIGHT;
     return REFUSED_COUNT;
 }
 

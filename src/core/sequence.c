@@ -340,6 +340,12 @@ static void ask_who_or_go(struct sequence *s, struct effects *fx)
         seq_go_on(s, fx);
 }
 
+static void close_batch(struct sequence *s, struct effects *fx)
+{
+    s->phase = PHASE_ENDED;
+    seq_effect(fx, FX_END, s->state == BATCH_COMPLETE ? 0 : 1);
+}
+
 void sequence_begin(struct sequence *s, const struct person *who, uint64_t now, struct effects *fx)
 {
     static const struct person nobody;
@@ -347,29 +353,19 @@ void sequence_begin(struct sequence *s, const struct person *who, uint64_t now, 
     s->begun_at = now;
     s->resumed = s->started;
     s->person = who ? *who : nobody; /* whoever worked on it before may have gone home */
-    ask_who_or_go(s, fx);
+    if (s->state >= BATCH_COMPLETE)
+        close_batch(s, fx);
+    else
+        ask_who_or_go(s, fx);
 }
 
 static void stored_state(struct sequence *s, struct effects *fx)
 {
     seq_effect(fx, FX_STATE, s->state);
-    switch ((enum batch_state)s->state) {
-    case BATCH_RUNNING:
+    if (s->state == BATCH_RUNNING)
         start_running(s, fx);
-        break;
-    case BATCH_COMPLETE:
-        s->phase = PHASE_ENDED;
-        seq_effect(fx, FX_END, 0);
-        break;
-    case BATCH_HELD:
-    case BATCH_STOPPED:
-    case BATCH_ABORTED:
-        s->phase = PHASE_ENDED;
-        seq_effect(fx, FX_END, 1);
-        break;
-    default:
-        break;
-    }
+    else if (s->state >= BATCH_HELD)
+        close_batch(s, fx);
 }
 
 /* What follows once a record is on disk and applied. */
