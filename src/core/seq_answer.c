@@ -144,6 +144,20 @@ static void done(struct sequence *s, uint64_t now, struct effects *fx)
     seq_open(s, part ? PHASE_CONFIRM : PHASE_UNDER, fx);
 }
 
+/* A critical ingredient is accepted by two, in its band or not: what the first one said is kept until the other's yes. */
+static void accept_or_second(struct sequence *s, const struct answer *a, uint64_t now, const struct acceptance *how,
+                             struct effects *fx)
+{
+    const struct item *it = seq_current(s);
+    if (!s->setup->formula->ingredients[it->ingredient].critical) {
+        seq_accept(s, now, how, fx);
+        return;
+    }
+    s->why_word = a->word;
+    seq_copy(s->why, a->word == ANSWER_YES ? "" : a->text, CAP_REASON);
+    seq_open(s, PHASE_SECOND, fx);
+}
+
 static void second_lot(struct sequence *s, const struct answer *a, uint64_t now, struct effects *fx)
 {
     const struct item *it = seq_current(s);
@@ -158,7 +172,7 @@ static void second_lot(struct sequence *s, const struct answer *a, uint64_t now,
         seq_propose(s, fx);
         return;
     }
-    seq_accept(s, now, &how, fx);
+    accept_or_second(s, a, now, &how, fx);
 }
 
 static void discard(struct sequence *s, const struct answer *a, uint64_t now, struct effects *fx)
@@ -187,23 +201,16 @@ static void discard(struct sequence *s, const struct answer *a, uint64_t now, st
     seq_propose(s, fx);
 }
 
-static void confirm(struct sequence *s, const struct answer *a, uint64_t now, struct effects *fx)
+static void second(struct sequence *s, const struct answer *a, uint64_t now, struct effects *fx)
 {
-    const struct item *it = seq_current(s);
-    const struct acceptance alone = {0};
-    const struct acceptance both = {.second = a->who.code[0] ? a->who.code : s->person.code};
-    if (s->phase == PHASE_SECOND) {
-        bool other = a->who.code[0] && !seq_same(a->who.code, s->person.code);
-        if (s->prompt.other && !other)
-            seq_refuse(fx, s, REFUSED_PERSON);
-        else
-            seq_accept(s, now, &both, fx);
-        return;
-    }
-    if (s->setup->formula->ingredients[it->ingredient].critical)
-        seq_open(s, PHASE_SECOND, fx);
+    const struct acceptance both = {.second = a->who.code[0] ? a->who.code : s->person.code,
+                                    .reason = s->why_word == ANSWER_LOT ? NULL : s->why,
+                                    .next_lot = s->why_word == ANSWER_LOT ? s->why : NULL};
+    bool other = a->who.code[0] && !seq_same(a->who.code, s->person.code);
+    if (s->prompt.other && !other)
+        seq_refuse(fx, s, REFUSED_PERSON);
     else
-        seq_accept(s, now, &alone, fx);
+        seq_accept(s, now, &both, fx);
 }
 
 static void more(struct sequence *s, const struct answer *a, struct effects *fx)
@@ -284,6 +291,7 @@ static void check(struct sequence *s, const struct answer *a, struct effects *fx
 
 static void yes(struct sequence *s, const struct answer *a, uint64_t now, struct effects *fx)
 {
+    static const struct acceptance plain;
     switch ((enum phase)s->phase) {
     case PHASE_RESUME:
         to_state(s, BATCH_RUNNING, "", fx);
@@ -292,8 +300,10 @@ static void yes(struct sequence *s, const struct answer *a, uint64_t now, struct
         seq_go_on(s, fx);
         break;
     case PHASE_CONFIRM:
+        accept_or_second(s, a, now, &plain, fx);
+        break;
     case PHASE_SECOND:
-        confirm(s, a, now, fx);
+        second(s, a, now, fx);
         break;
     case PHASE_MORE:
         more(s, a, fx);
@@ -320,7 +330,7 @@ static void with_reason(struct sequence *s, const struct answer *a, uint64_t now
     else if (s->phase == PHASE_CHECK)
         check(s, a, fx);
     else
-        seq_accept(s, now, &how, fx);
+        accept_or_second(s, a, now, &how, fx);
 }
 
 static void lot(struct sequence *s, const struct answer *a, uint64_t now, struct effects *fx)

@@ -222,19 +222,33 @@ static void moved_container(struct sequence *s, const struct item *it, mass_pg g
     seq_propose(s, fx);
 }
 
+static enum phase phase_of_net(const struct sequence *s, const struct item *it, mass_pg net)
+{
+    mass_pg least = s->setup->scales[it->scale].min_load;
+    switch (seq_judge(it, net)) {
+    case VERDICT_OVER:
+        return PHASE_OVER;
+    case VERDICT_UNDER:
+        return PHASE_FILL;
+    default:
+        return it->has_band || (net >= least && net > 0) ? PHASE_CONFIRM : PHASE_FILL;
+    }
+}
+
 /* FILL, OVER, UNDER and CONFIRM are one judgement of the settled net. */
 static void judge_net(struct sequence *s, const struct item *it, mass_pg net, struct effects *fx)
 {
-    enum verdict verdict = seq_judge(it, net);
-    mass_pg least = s->setup->scales[it->scale].min_load;
-    enum phase to = PHASE_FILL;
-    if (verdict == VERDICT_OVER)
-        to = PHASE_OVER;
-    else if (verdict == VERDICT_IN && (it->has_band || (net >= least && net > 0)))
-        to = PHASE_CONFIRM;
-    if (to == (enum phase)s->phase)
+    enum phase to = phase_of_net(s, it, net);
+    if (to == (enum phase)s->phase) {
+        bool moved = distance(net, s->opened_net) > MOVED_DIVISIONS * seq_division(s, it->scale);
+        if (to == PHASE_OVER && moved) { /* how much to take out, and whether it may be kept, have changed */
+            s->opened_net = net;
+            seq_open(s, PHASE_OVER, fx);
+        }
         return;
-    bool part = s->phase == PHASE_CONFIRM && it->kind == ITEM_MEAT; /* a lug that is a part of its plan */
+    }
+    bool agreed = s->phase == PHASE_CONFIRM || s->phase == PHASE_SECOND;
+    bool part = agreed && it->kind == ITEM_MEAT; /* a lug that is a part of its plan */
     if (to == PHASE_FILL && (s->phase == PHASE_UNDER || part))
         return;
     s->opened_net = net;
@@ -295,7 +309,7 @@ static void filling(struct sequence *s, const struct item *it, uint64_t now, str
         bag_is_off(s, fx);
         return;
     }
-    if (s->phase != PHASE_SECOND)
+    if (s->phase != PHASE_SECOND || (s->why_word == ANSWER_YES && phase_of_net(s, it, net) != PHASE_CONFIRM))
         judge_net(s, it, net, fx);
     if (!disputed && it->has_band && seq_judge(it, net) == VERDICT_IN)
         auto_accept(s, it, now, fx);

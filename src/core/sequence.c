@@ -172,6 +172,16 @@ static void fill_prompt(const struct sequence *s, struct prompt *p)
     p->basis = s->setup->basis == BASIS_WEIGHED ? seq_meat_net(s) : s->setup->basis_mass;
 }
 
+/* A prompt that was opened and closed within one step was never open to anybody. */
+static void drop_prompt(struct effects *fx)
+{
+    uint8_t kept = 0;
+    for (uint8_t k = 0; k < fx->count; k++)
+        if (fx->list[k].kind != FX_PROMPT)
+            fx->list[kept++] = fx->list[k];
+    fx->count = kept;
+}
+
 void seq_open(struct sequence *s, enum phase phase, struct effects *fx)
 {
     const struct phase_row *row = phase_row(phase);
@@ -186,6 +196,7 @@ void seq_open(struct sequence *s, enum phase phase, struct effects *fx)
     fill_prompt(s, &p);
     p.answers = seq_answers(s, phase);
     s->prompt = p;
+    drop_prompt(fx);
     seq_effect(fx, FX_PROMPT, row->ask);
 }
 

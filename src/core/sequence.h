@@ -290,6 +290,8 @@ struct sequence {
     mass_pg basis;          /* confirmed; 0 = not yet */
     struct person person;
     struct person incoming; /* signs in once SIGNED_IN is stored */
+    uint8_t why_word;       /* SECOND: the first person's answer, YES, KEEP, SHORT or LOT */
+    char why[CAP_REASON];   /* SECOND: and its value */
     struct prompt prompt;
     struct record pending, then;
     struct scale_state scales[CAP_SCALES];
