@@ -3,6 +3,9 @@
 
 #include "core/seq_internal.h"
 
+/* How far the tub's gross may be off at the end. */
+#define TUB_DIVISIONS 2
+
 static void propose_for_item(struct sequence *s, enum record_kind kind, struct effects *fx)
 {
     seq_draft(s, kind);
@@ -249,26 +252,67 @@ static void basis(struct sequence *s, struct effects *fx)
         seq_propose(s, fx);
 }
 
-static bool tub_agrees(const struct sequence *s, uint64_t now, mass_pg *gross)
+/* The newest portion in the tub. */
+static const struct item *last_in_tub(const struct sequence *s)
 {
-    const struct item *tub = sequence_item(s, s->current);
-    const struct item *last = sequence_item(s, s->scales[tub->scale].holds);
-    bool disputed;
-    if (s->scales[tub->scale].link != LINK_UP || !last || last->way != WAY_TUB)
-        return true; /* its last portion was typed: there is no gross to compare */
-    if (!seq_settled(s, tub->scale, now, gross, &disputed))
-        return false;
-    mass_pg off = *gross - last->gross, slack = 2 * seq_division(s, tub->scale);
-    return off <= slack && off >= -slack;
+    const struct item *last = NULL;
+    for (uint16_t k = 0; k < s->item_count; k++) {
+        const struct item *it = sequence_item(s, s->order[k]);
+        if (it->kind == ITEM_WEIGH && it->way == WAY_TUB)
+            last = it;
+    }
+    return last;
 }
 
-static void tub(struct sequence *s, uint64_t now, struct effects *fx)
+/* The tare that this portion's running net goes back to: of itself, or of the first it stands on. */
+static mass_pg tub_tare(const struct sequence *s, const struct item *it)
+{
+    mass_pg tare = it->tare;
+    for (uint16_t k = s->item_count; it->in_place && k > 0; k--) {
+        const struct item *below = sequence_item(s, s->order[k - 1]);
+        if (below->kind != ITEM_WEIGH || below->way != WAY_TUB || below->gross != tare)
+            continue;
+        it = below;
+        tare = below->tare;
+    }
+    return tare;
+}
+
+/* The tub on its scale against its tare and nets; a last portion that was typed left no gross to compare. */
+static enum refusal_code weigh_tub(const struct sequence *s, uint64_t now, struct record *r)
+{
+    const struct item *last = last_in_tub(s);
+    mass_pg slack = TUB_DIVISIONS * seq_division(s, r->scale);
+    if (!last || last->manner != MANNER_LIVE)
+        return REFUSED_COUNT;
+    if (sequence_scale(s, r->scale, now, &r->gross) <= SETTLE_NOWEIGHT)
+        return REFUSED_STALE;
+    if (!seq_settled(s, r->scale, now, &r->gross, &r->disputed))
+        return REFUSED_MOVING;
+    r->has_gross = r->has_band = true;
+    r->tare = tub_tare(s, last);
+    r->net = r->gross - r->tare;
+    r->target = last->gross - r->tare;
+    r->low = r->target - slack;
+    r->high = r->target + slack;
+    r->verdict = VERDICT_IN;
+    if (r->net < r->low || r->net > r->high)
+        r->verdict = r->net < r->low ? VERDICT_UNDER : VERDICT_OVER;
+    return r->verdict == VERDICT_IN && !s->scales[r->scale].doubt ? REFUSED_COUNT : REFUSED_TUB;
+}
+
+/* With a reason also a tub that does not agree, or whose scale has died since. */
+static void tub(struct sequence *s, const struct answer *a, uint64_t now, struct effects *fx)
 {
     struct record *r = seq_draft(s, REC_TUB);
-    if (!tub_agrees(s, now, &r->gross)) {
-        seq_refuse(fx, s, REFUSED_TUB);
+    enum refusal_code no = weigh_tub(s, now, r);
+    bool kept = a->word == ANSWER_KEEP && no != REFUSED_MOVING;
+    if (no != REFUSED_COUNT && !kept) {
+        seq_refuse(fx, s, no);
         return;
     }
+    if (kept)
+        seq_copy(r->reason, a->text, CAP_REASON);
     seq_propose(s, fx);
 }
 
@@ -312,7 +356,7 @@ static void yes(struct sequence *s, const struct answer *a, uint64_t now, struct
         basis(s, fx);
         break;
     case PHASE_TUB:
-        tub(s, now, fx);
+        tub(s, a, now, fx);
         break;
     case PHASE_ADD:
         propose_for_item(s, REC_ADDED, fx);
@@ -329,6 +373,8 @@ static void with_reason(struct sequence *s, const struct answer *a, uint64_t now
         seq_refuse(fx, s, REFUSED_VALUE);
     else if (s->phase == PHASE_CHECK)
         check(s, a, fx);
+    else if (s->phase == PHASE_TUB)
+        tub(s, a, now, fx);
     else
         accept_or_second(s, a, now, &how, fx);
 }

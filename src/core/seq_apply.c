@@ -32,25 +32,35 @@ static void take_rest(struct item *child, const struct item *it)
         *sides[k] = whole[k] > it->net ? whole[k] - it->net : 0;
 }
 
-static enum fail apply_second_lot(struct sequence *s, struct item *it, const struct record *r)
+/* The record names the item that it makes: the next id, and there is room for it. */
+static enum fail check_next(const struct sequence *s, const struct record *r)
+{
+    if (s->item_count >= s->item_cap)
+        return FAIL_FULL;
+    return r->next == s->item_count + 1 ? FAIL_NONE : FAIL_SYNTAX;
+}
+
+/* A second lot goes on top of the first in the same cup or tub; another bag is tared by itself. */
+static void apply_second_lot(struct sequence *s, struct item *it, const struct record *r)
 {
     struct item *child = seq_new_child(s, it);
-    if (!child || child->id != r->next)
-        return child ? FAIL_SYNTAX : FAIL_FULL;
+    it->rest = child->id;
+    it->more_answered = true; /* whether another lug comes is asked after the last lot */
     take_rest(child, it);
+    child->lot_known = true;
+    seq_copy(child->lot, r->next_lot, CAP_LOT);
+    if (it->way == WAY_BAG)
+        return;
     child->in_place = true;
     child->status = ITEM_TARED;
     child->tare = it->gross;
-    child->lot_known = true;
-    seq_copy(child->lot, r->next_lot, CAP_LOT);
-    it->target = it->low = it->high = it->net; /* the portion stands for itself */
-    return FAIL_NONE;
 }
 
 static enum fail apply_weighed(struct sequence *s, struct item *it, const struct record *r)
 {
-    if (it->status > ITEM_TARED)
-        return FAIL_SYNTAX;
+    enum fail fail = r->next ? check_next(s, r) : FAIL_NONE;
+    if (fail)
+        return fail;
     it->manner = r->manner;
     it->verdict = r->verdict;
     it->net = r->net;
@@ -62,8 +72,8 @@ static enum fail apply_weighed(struct sequence *s, struct item *it, const struct
         s->scales[it->scale].holds = it->id;
     }
     if (r->next)
-        return apply_second_lot(s, it, r);
-    if (it->kind == ITEM_WEIGH && it->way == WAY_TUB && r->has_gross)
+        apply_second_lot(s, it, r);
+    else if (it->kind == ITEM_WEIGH && it->way == WAY_TUB && r->has_gross)
         follow_in_tub(s, it);
     return FAIL_NONE;
 }
@@ -79,12 +89,13 @@ static void apply_staged(struct sequence *s, const struct item *it)
 
 static enum fail apply_more(struct sequence *s, struct item *it, const struct record *r)
 {
+    enum fail fail = r->next ? check_next(s, r) : FAIL_NONE;
+    if (fail)
+        return fail;
     it->more_answered = true;
     if (!r->next)
         return FAIL_NONE;
     struct item *lug = seq_new_child(s, it);
-    if (!lug || lug->id != r->next)
-        return lug ? FAIL_SYNTAX : FAIL_FULL;
     if (lug->has_band) {
         if (it->net < it->low)
             take_rest(lug, it);
@@ -102,24 +113,51 @@ static void apply_basis(struct sequence *s, struct item *it, const struct record
     seq_targets(s);
 }
 
-/* A thrown-away portion takes the ones below it in the same cup with it; what replaces it has their whole target. */
+/* The first of the portions of several lots that share this one's cup. */
+static struct item *first_in_cup(struct sequence *s, struct item *it)
+{
+    while (it->in_place)
+        it = seq_item(s, it->parent); /* a lower id: ends */
+    return it;
+}
+
+/* What is still wanted of `whole` beside the portions that follow it from other lots. */
+static void want_without(const struct sequence *s, struct item *again, const struct item *whole)
+{
+    mass_pg others = 0;
+    const struct item *at = sequence_item(s, again->rest);
+    for (uint16_t k = 0; at && k < s->item_count; k++) {
+        if (at->status >= ITEM_WEIGHED && at->status <= ITEM_IN_MIXER)
+            others += at->net;
+        at = sequence_item(s, at->rest);
+    }
+    again->target = whole->target > others ? whole->target - others : 0;
+    again->low = whole->low > others ? whole->low - others : 0;
+    again->high = whole->high > others ? whole->high - others : 0;
+}
+
+/* A cup is thrown away with all the portions in it; what replaces it is wanted as they were together. */
 static enum fail apply_discarded(struct sequence *s, struct item *it, const struct record *r)
 {
-    mass_pg below = 0;
-    for (struct item *at = it; at; at = at->in_place ? seq_item(s, at->parent) : NULL) {
-        if (at != it)
-            below += at->net;
-        at->status = ITEM_DISCARDED;
-    }
+    enum fail fail = check_next(s, r);
+    struct item *first = first_in_cup(s, it), *last = first;
+    if (fail)
+        return fail;
     it->net = r->net;
-    if (it->scale < CAP_SCALES && s->scales[it->scale].holds == it->id)
-        s->scales[it->scale].holds = 0;
-    struct item *again = seq_new_child(s, it);
-    if (!again || again->id != r->next)
-        return again ? FAIL_SYNTAX : FAIL_FULL;
-    again->target += below;
-    again->low += below;
-    again->high += below;
+    for (struct item *at = first; at; at = at->rest ? seq_item(s, at->rest) : NULL) {
+        if (at != first && !at->in_place)
+            break;
+        last = at;
+        at->status = ITEM_DISCARDED;
+        if (s->scales[at->scale].holds == at->id)
+            s->scales[at->scale].holds = 0;
+    }
+    struct item *again = seq_new_child(s, last);
+    again->rest = last->rest;
+    want_without(s, again, first);
+    for (uint16_t k = 0; k < s->item_count; k++)
+        if (s->items[k].rest == first->id)
+            s->items[k].rest = again->id;
     return FAIL_NONE;
 }
 
@@ -179,14 +217,69 @@ static enum fail apply_to_item(struct sequence *s, struct item *it, const struct
     }
 }
 
-static bool scale_stands(const struct sequence *s, const struct item *it, const struct record *r)
+static bool weighs(const struct item *it)
 {
-    bool needs = r->kind == REC_TARED || r->kind == REC_STAGED || (r->kind == REC_WEIGHED && r->has_gross);
-    return !needs || it->scale < s->setup->scale_count;
+    return it->kind == ITEM_MEAT || it->kind == ITEM_WEIGH;
+}
+
+/* A live weight is that of the tared container on the item's own scale. */
+static bool weighed_fits(const struct sequence *s, const struct item *it, const struct record *r)
+{
+    if (!weighs(it) || it->status > ITEM_TARED || r->ingredient != it->ingredient || r->manner > MANNER_LABEL)
+        return false;
+    if (!r->has_gross)
+        return r->manner != MANNER_LIVE && r->next == 0;
+    return it->scale < s->setup->scale_count && r->scale == it->scale && it->status == ITEM_TARED &&
+           r->tare == it->tare;
+}
+
+/* Does the record say something that can happen to this item now? */
+static bool fits(const struct sequence *s, const struct item *it, const struct record *r)
+{
+    bool own_scale = it->scale < s->setup->scale_count && r->scale == it->scale;
+    bool accepted = it->status >= ITEM_WEIGHED && it->status <= ITEM_IN_MIXER;
+    bool waits = it->status == ITEM_WAITING;
+    switch ((enum record_kind)r->kind) {
+    case REC_LOT:
+        return weighs(it) && it->status <= ITEM_TARED;
+    case REC_TARED:
+        return weighs(it) && waits && own_scale;
+    case REC_WEIGHED:
+        return weighed_fits(s, it, r);
+    case REC_STAGED:
+        return weighs(it) && it->status == ITEM_WEIGHED && own_scale;
+    case REC_MORE:
+        return it->kind == ITEM_MEAT && accepted;
+    case REC_DISCARDED:
+        return weighs(it) && it->way != WAY_TUB && it->status >= ITEM_TARED && it->status <= ITEM_STAGED && own_scale;
+    case REC_BASIS:
+        return it->kind == ITEM_BASIS && waits && r->net > 0;
+    case REC_TUB:
+        return it->kind == ITEM_TUB && waits;
+    case REC_ADDED:
+        return it->kind == ITEM_ADD && waits;
+    case REC_INSTRUCTED:
+        return it->kind == ITEM_INSTRUCTION && waits;
+    case REC_CHECKED:
+        return it->kind == ITEM_CHECK && waits;
+    default:
+        return false;
+    }
+}
+
+static enum fail apply_state(struct sequence *s, const struct record *r)
+{
+    if (r->state <= BATCH_IDLE || r->state > BATCH_ABORTED)
+        return FAIL_SYNTAX;
+    s->state = r->state;
+    return FAIL_NONE;
 }
 
 enum fail sequence_apply(struct sequence *s, const struct record *r)
 {
+    bool opens = r->kind == REC_STARTED;
+    if (opens == s->started || s->state >= BATCH_COMPLETE)
+        return FAIL_SYNTAX;
     switch ((enum record_kind)r->kind) {
     case REC_STARTED:
         apply_started(s, r);
@@ -195,13 +288,10 @@ enum fail sequence_apply(struct sequence *s, const struct record *r)
         seq_copy(s->person.code, r->person, CAP_PERSON);
         return FAIL_NONE;
     case REC_STATE:
-        s->state = r->state;
-        return FAIL_NONE;
+        return apply_state(s, r);
     default:
         break;
     }
     struct item *it = seq_item(s, r->item);
-    if (r->kind >= REC_COUNT || !it || !scale_stands(s, it, r))
-        return FAIL_SYNTAX;
-    return apply_to_item(s, it, r);
+    return it && fits(s, it, r) ? apply_to_item(s, it, r) : FAIL_SYNTAX;
 }

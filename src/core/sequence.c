@@ -20,7 +20,7 @@ const struct phase_row *phase_row(enum phase phase)
         [PHASE_SECOND] = {ASK_CONFIRM, WHAT_SECOND, true, TAKES(YES)},
         [PHASE_MORE] = {ASK_MORE, WHAT_NONE, false, TAKES(YES) | TAKES(NO)},
         [PHASE_BASIS] = {ASK_CONFIRM, WHAT_BASIS, false, TAKES(YES)},
-        [PHASE_TUB] = {ASK_CONFIRM, WHAT_TUB, false, TAKES(YES) | TAKES(HOLD)},
+        [PHASE_TUB] = {ASK_CONFIRM, WHAT_TUB, false, TAKES(YES) | TAKES(KEEP) | TAKES(HOLD)},
         [PHASE_ADD] = {ASK_ADD, WHAT_NONE, false, TAKES(YES) | TAKES(DISCARD)},
         [PHASE_INSTRUCTION] = {ASK_INSTRUCTION, WHAT_NONE, false, TAKES(YES)},
         [PHASE_CHECK] = {ASK_CHECK, WHAT_NONE, false, TAKES(VALUE) | TAKES(KEEP) | TAKES(HOLD)},

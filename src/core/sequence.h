@@ -41,6 +41,9 @@ struct item {
     bool has_band;      /* target, low, high are known */
     bool more_answered; /* MEAT: "another lug?" has its answer */
     bool in_place;      /* the next portion goes on top: its tare is the gross of the one before (tub, second lot) */
+    uint16_t
+        rest; /* the item that weighs from another lot what this one lacked; 0 = none. Target and band then are those
+                      of both together */
     mass_pg target, low, high;
     mass_pg gross, tare, net; /* CHECK: net holds the last value, in thousandths */
     char lot[CAP_LOT];
