@@ -232,23 +232,45 @@ static void more(struct sequence *s, const struct answer *a, struct effects *fx)
     seq_propose(s, fx);
 }
 
+static void refuse_ingredient(struct sequence *s, uint8_t ingredient, enum notice_code notice, enum refusal_code code,
+                              struct effects *fx)
+{
+    seq_notice(fx, notice, NO_SCALE, s->current);
+    fx->list[fx->count - 1].ingredient = ingredient;
+    seq_refuse(fx, s, code);
+}
+
+/* "no": the meat is not all in yet, one more lug after the last. */
+static void another_lug(struct sequence *s, struct effects *fx)
+{
+    const struct item *last = NULL;
+    for (uint16_t k = 0; k < s->item_count; k++) {
+        const struct item *it = sequence_item(s, s->order[k]);
+        if (it->kind == ITEM_MEAT && it->status != ITEM_DISCARDED)
+            last = it;
+    }
+    if (!last || !room_for(s, 1, fx))
+        return;
+    struct record *r = seq_draft(s, REC_MORE);
+    r->item = last->id;
+    r->parent = last->parent;
+    r->ingredient = last->ingredient;
+    r->scale = last->scale;
+    r->next = (uint16_t)(s->item_count + 1);
+    seq_propose(s, fx);
+}
+
 static void basis(struct sequence *s, struct effects *fx)
 {
     struct record *r = seq_draft(s, REC_BASIS);
     r->basis = s->setup->basis;
     r->net = s->prompt.basis;
-    if (r->net <= 0) {
-        seq_refuse(fx, s, REFUSED_VALUE);
-        return;
-    }
-    uint8_t unfit = sequence_unfit(s, r->net);
-    if (unfit != NO_INGREDIENT) {
-        struct effect *e = seq_effect(fx, FX_NOTICE, NOTICE_UNFIT);
-        e->ingredient = unfit;
-        seq_refuse(fx, s, REFUSED_UNFIT);
-        return;
-    }
-    if (s->setup->basis == BASIS_PLANNED || room_for(s, seq_portions(s, r->net), fx))
+    uint8_t unfit = sequence_unfit(s, r->net), above = seq_above_limit(s);
+    if (unfit != NO_INGREDIENT)
+        refuse_ingredient(s, unfit, NOTICE_UNFIT, REFUSED_UNFIT, fx);
+    else if (above != NO_INGREDIENT)
+        refuse_ingredient(s, above, NOTICE_LIMIT, REFUSED_LIMIT, fx);
+    else if (s->setup->basis == BASIS_PLANNED || room_for(s, seq_portions(s, r->net), fx))
         seq_propose(s, fx);
 }
 
@@ -401,7 +423,10 @@ static void take(struct sequence *s, const struct answer *a, uint64_t now, struc
         yes(s, a, now, fx);
         break;
     case ANSWER_NO:
-        more(s, a, fx);
+        if (s->phase == PHASE_BASIS)
+            another_lug(s, fx);
+        else
+            more(s, a, fx);
         break;
     case ANSWER_DONE:
         done(s, now, fx);
@@ -456,7 +481,14 @@ static bool lacks_right(const struct sequence *s, const struct answer *a)
 {
     uint16_t word = (uint16_t)(1u << a->word);
     bool rights = (word & (TAKES(KEEP) | TAKES(SHORT))) || s->phase == PHASE_RESUME;
-    return rights && (phase_row((enum phase)s->phase)->answers & word);
+    return rights && s->phase != PHASE_CONFIRM && (phase_row((enum phase)s->phase)->answers & word);
+}
+
+/* "yes" to what no scale is fit for: a reason is wanted. */
+static enum refusal_code word_refused(const struct sequence *s, const struct answer *a)
+{
+    bool unfit = s->phase == PHASE_CONFIRM && a->word == ANSWER_YES && (s->prompt.answers & TAKES(KEEP));
+    return unfit ? REFUSED_UNFIT : REFUSED_WORD;
 }
 
 void seq_answer(struct sequence *s, const struct event *ev, struct effects *fx)
@@ -481,7 +513,7 @@ void seq_answer(struct sequence *s, const struct event *ev, struct effects *fx)
         const struct item *it = seq_current(s);
         bool above =
             a->word == ANSWER_KEEP && s->phase == PHASE_OVER && it && seq_lawful(s, it, &most) && s->opened_net > most;
-        seq_refuse(fx, s, above ? REFUSED_LIMIT : lacks_right(s, a) ? REFUSED_RIGHT : REFUSED_WORD);
+        seq_refuse(fx, s, above ? REFUSED_LIMIT : lacks_right(s, a) ? REFUSED_RIGHT : word_refused(s, a));
         return;
     }
     take(s, a, ev->at, fx);

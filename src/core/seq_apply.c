@@ -111,6 +111,7 @@ static void apply_basis(struct sequence *s, struct item *it, const struct record
     it->net = r->net;
     s->basis = r->net;
     seq_targets(s);
+    seq_lower_to_limit(s);
 }
 
 /* The first of the portions of several lots that share this one's cup. */

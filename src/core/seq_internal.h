@@ -28,6 +28,11 @@ void seq_targets(struct sequence *s);
 /* How many more items the portions of this basis need. */
 uint16_t seq_portions(const struct sequence *s, mass_pg basis);
 bool seq_regulated(const struct sequence *s, const struct item *it);
+/* Nothing more is to be done to it (MEAT: nor asked). */
+bool seq_finished(const struct item *it);
+/* A regulated ingredient of which more was accepted than the meat allows, or NO_INGREDIENT. */
+uint8_t seq_above_limit(const struct sequence *s);
+void seq_lower_to_limit(struct sequence *s);
 /* Most that may still lawfully go in as this item; false: not regulated or no basis yet. */
 bool seq_lawful(const struct sequence *s, const struct item *it, mass_pg *most);
 mass_pg seq_meat_net(const struct sequence *s);

@@ -50,6 +50,7 @@ struct item *seq_new_child(struct sequence *s, const struct item *after)
     it->step = after->step;
     it->scale = after->scale;
     it->has_band = after->has_band;
+    it->unfit = after->unfit;
     it->target = after->target;
     it->low = after->low;
     it->high = after->high;
@@ -205,12 +206,38 @@ bool seq_regulated(const struct sequence *s, const struct item *it)
     return it->ingredient != NO_INGREDIENT && is_regulated(s->setup, it->ingredient);
 }
 
+bool seq_finished(const struct item *it)
+{
+    switch ((enum item_kind)it->kind) {
+    case ITEM_MEAT:
+        if (it->status >= ITEM_WEIGHED && it->status <= ITEM_IN_MIXER)
+            return it->more_answered;
+        return it->status == ITEM_DISCARDED;
+    case ITEM_WEIGH:
+        return it->status >= ITEM_WEIGHED;
+    default:
+        return it->status == ITEM_DONE;
+    }
+}
+
+/* The meat that limits are taken on: the basis, but of a planned batch no more than was weighed once all of it is. */
+static mass_pg lawful_meat(const struct sequence *s)
+{
+    if (s->setup->basis != BASIS_PLANNED)
+        return s->basis;
+    for (uint16_t k = 0; k < s->item_count; k++)
+        if (s->items[k].kind == ITEM_MEAT && !seq_finished(&s->items[k]))
+            return s->basis;
+    mass_pg meat = seq_meat_net(s);
+    return meat < s->basis ? meat : s->basis;
+}
+
 bool seq_lawful(const struct sequence *s, const struct item *it, mass_pg *most)
 {
     mass_pg targets[CAP_INGREDIENTS];
     if (!seq_regulated(s, it) || s->basis <= 0 || scale_formula(s->setup->formula, s->basis, targets))
         return false;
-    *most = lawful_mass(s->setup, it->ingredient, s->basis, targets);
+    *most = lawful_mass(s->setup, it->ingredient, lawful_meat(s), targets);
     for (uint16_t k = 0; k < s->item_count; k++) {
         const struct item *other = &s->items[k];
         bool in = other->status >= ITEM_WEIGHED && other->status <= ITEM_IN_MIXER;
@@ -218,6 +245,34 @@ bool seq_lawful(const struct sequence *s, const struct item *it, mass_pg *most)
             *most -= other->net;
     }
     return true;
+}
+
+uint8_t seq_above_limit(const struct sequence *s)
+{
+    mass_pg most;
+    for (uint16_t k = 0; k < s->item_count; k++) {
+        const struct item *it = &s->items[k];
+        bool in = it->status >= ITEM_WEIGHED && it->status <= ITEM_IN_MIXER;
+        if (in && seq_lawful(s, it, &most) && it->net > most)
+            return it->ingredient;
+    }
+    return NO_INGREDIENT;
+}
+
+/* Planned, and the meat came out short: what is not weighed yet must not go above the limit of what there is. */
+void seq_lower_to_limit(struct sequence *s)
+{
+    mass_pg most;
+    for (uint16_t k = 0; k < s->item_count; k++) {
+        struct item *it = &s->items[k];
+        if (it->kind != ITEM_WEIGH || it->status > ITEM_TARED || !seq_lawful(s, it, &most))
+            continue;
+        if (mass_to_division(most > 0 ? most : 0, s->setup->scales[it->scale].division, ROUND_DOWN, &most))
+            continue;
+        it->high = it->high < most ? it->high : most;
+        it->target = it->target < it->high ? it->target : it->high;
+        it->low = it->low < it->target ? it->low : it->target;
+    }
 }
 
 static mass_pg band_width(const struct band_spec *spec, mass_pg target)
@@ -343,6 +398,7 @@ static void set_target(const struct sequence *s, struct item *it, mass_pg exact,
     it->scale = forced == NO_SCALE ? pick_scale(s->setup, in, exact, limit, &band) : forced;
     if (it->scale == NO_SCALE)
         it->scale = least_bad(s->setup, exact);
+    it->unfit = !in->meat && !fits(s->setup, &s->setup->scales[it->scale], in, exact, limit, &band);
     if (band_make(exact, &in->band, s->setup->scales[it->scale].division, limit, &band))
         band = (struct band){exact, exact, exact};
     it->has_band = true;

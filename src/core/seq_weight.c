@@ -421,10 +421,12 @@ static enum refusal_code in_the_way(const struct sequence *s, const struct recor
         return REFUSED_MOVING;
     if (seq_lawful(s, it, &most) && r->net > most)
         return REFUSED_LIMIT;
-    bool container_gone = !s->typed && r->net < -seq_division(s, it->scale);
-    if (container_gone || (r->verdict != VERDICT_IN && !r->reason[0]))
+    bool nothing = it->has_band ? r->net < -seq_division(s, it->scale) : r->net <= 0; /* or its container is gone */
+    if (nothing || (r->verdict != VERDICT_IN && !r->reason[0]))
         return REFUSED_BAND;
     /* Whoever signs for it now must have the right, not only whoever was asked. */
+    if (it->unfit && !s->typed && ((!r->reason[0] && !r->next) || seq_regulated(s, it)))
+        return REFUSED_UNFIT;
     if (r->verdict != VERDICT_IN && !(s->person.rights & RIGHT_ACCEPT))
         return REFUSED_RIGHT;
     if (s->typed && !(s->person.rights & RIGHT_TYPE))

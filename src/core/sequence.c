@@ -16,10 +16,10 @@ const struct phase_row *phase_row(enum phase phase)
         [PHASE_FILL] = {ASK_FILL, WHAT_NONE, true, TAKES(DONE)},
         [PHASE_OVER] = {ASK_OVER, WHAT_NONE, true, TAKES(KEEP) | TAKES(DISCARD)},
         [PHASE_UNDER] = {ASK_UNDER, WHAT_NONE, true, TAKES(LOT) | TAKES(SHORT) | TAKES(HOLD)},
-        [PHASE_CONFIRM] = {ASK_CONFIRM, WHAT_WEIGHT, true, TAKES(YES)},
+        [PHASE_CONFIRM] = {ASK_CONFIRM, WHAT_WEIGHT, true, TAKES(YES) | TAKES(KEEP)},
         [PHASE_SECOND] = {ASK_CONFIRM, WHAT_SECOND, true, TAKES(YES)},
         [PHASE_MORE] = {ASK_MORE, WHAT_NONE, false, TAKES(YES) | TAKES(NO)},
-        [PHASE_BASIS] = {ASK_CONFIRM, WHAT_BASIS, false, TAKES(YES)},
+        [PHASE_BASIS] = {ASK_CONFIRM, WHAT_BASIS, false, TAKES(YES) | TAKES(NO) | TAKES(HOLD)},
         [PHASE_TUB] = {ASK_CONFIRM, WHAT_TUB, false, TAKES(YES) | TAKES(KEEP) | TAKES(HOLD)},
         [PHASE_ADD] = {ASK_ADD, WHAT_NONE, false, TAKES(YES) | TAKES(DISCARD)},
         [PHASE_INSTRUCTION] = {ASK_INSTRUCTION, WHAT_NONE, false, TAKES(YES)},
@@ -121,6 +121,8 @@ uint16_t seq_answers(const struct sequence *s, enum phase phase)
     bool lots = it && it->ingredient != NO_INGREDIENT && s->setup->formula->ingredients[it->ingredient].ask_lot;
     if (!(s->person.rights & RIGHT_ACCEPT) || above)
         words &= (uint16_t) ~(TAKES(KEEP) | TAKES(SHORT));
+    if (phase == PHASE_CONFIRM && it)
+        words = it->unfit && !s->typed ? TAKES(KEEP) : TAKES(YES);
     if (phase == PHASE_RESUME && s->state == BATCH_HELD && !(s->person.rights & RIGHT_RELEASE))
         words = 0;
     if (phase == PHASE_FILL && it && !it->has_band)
@@ -129,6 +131,8 @@ uint16_t seq_answers(const struct sequence *s, enum phase phase)
         words &= (uint16_t)~TAKES(DISCARD);
     if (phase == PHASE_UNDER && (!lots || s->typed))
         words &= (uint16_t)~TAKES(LOT);
+    if (phase == PHASE_BASIS && s->setup->basis == BASIS_DECLARED)
+        words = TAKES(YES); /* there are no lugs */
     if (phase == PHASE_CHECK && !retry)
         words = TAKES(VALUE);
     return words;
@@ -200,20 +204,6 @@ void seq_open(struct sequence *s, enum phase phase, struct effects *fx)
     seq_effect(fx, FX_PROMPT, row->ask);
 }
 
-static bool finished(const struct item *it)
-{
-    switch ((enum item_kind)it->kind) {
-    case ITEM_MEAT:
-        if (it->status >= ITEM_WEIGHED && it->status <= ITEM_IN_MIXER)
-            return it->more_answered;
-        return it->status == ITEM_DISCARDED;
-    case ITEM_WEIGH:
-        return it->status >= ITEM_WEIGHED;
-    default:
-        return it->status == ITEM_DONE;
-    }
-}
-
 static enum phase phase_of_weighing(const struct sequence *s, const struct item *it)
 {
     const struct ingredient *in = &s->setup->formula->ingredients[it->ingredient];
@@ -277,10 +267,17 @@ static uint16_t first_unfinished(const struct sequence *s)
 {
     for (uint16_t k = 0; k < s->item_count; k++) {
         const struct item *it = sequence_item(s, s->order[k]);
-        if (!finished(it) && (s->started || !asks_nothing(s, it)))
+        if (!seq_finished(it) && (s->started || !asks_nothing(s, it)))
             return it->id;
     }
     return 0;
+}
+
+/* Before a gram is poured. */
+static void say_unfit(const struct item *it, struct effects *fx)
+{
+    seq_notice(fx, NOTICE_UNFIT, it->scale, it->id);
+    fx->list[fx->count - 1].ingredient = it->ingredient;
 }
 
 /* The first unfinished item of the order, at the phase it has come to. */
@@ -298,6 +295,8 @@ void seq_go_on(struct sequence *s, struct effects *fx)
         return;
     }
     enum phase phase = phase_of(s, it);
+    if (it->unfit && (phase == PHASE_CLEAR || phase == PHASE_FILL))
+        say_unfit(it, fx);
     bool loaded = phase == PHASE_ADD && seq_loaded_scale(s) != NO_SCALE;
     seq_open(s, loaded ? PHASE_CLEAR : phase, fx);
 }

@@ -39,6 +39,7 @@ struct item {
     uint8_t verdict, manner;
     bool lot_known;
     bool has_band;      /* target, low, high are known */
+    bool unfit;         /* no scale is fit for its target: accepted only with a reason, never if it is regulated */
     bool more_answered; /* MEAT: "another lug?" has its answer */
     bool in_place;      /* the next portion goes on top: its tare is the gross of the one before (tub, second lot) */
     uint16_t
