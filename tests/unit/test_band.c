@@ -43,6 +43,8 @@ static void edges_lie_on_the_division(void **state)
     /* too narrow to hold the rounded target: widened to it, on whichever side */
     assert_band(473 * G, by_mass(0), by_mass(0), 5 * G, NO_LIMIT, (struct band){475 * G, 475 * G, 475 * G});
     assert_band(472 * G, by_mass(0), by_mass(0), 5 * G, NO_LIMIT, (struct band){470 * G, 470 * G, 470 * G});
+    /* half of it is 500.5: never wider than asked for */
+    assert_band(1001, percent(50), percent(50), 1, NO_LIMIT, (struct band){1001, 501, 1501});
     assert_band(0, percent(1), percent(1), 5 * G, NO_LIMIT, (struct band){0, 0, 0});
 }
 

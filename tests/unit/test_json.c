@@ -95,6 +95,9 @@ static void escapes(void **state)
     ASSERT_STRING("\" \\ / \b\f\n\r\t", "\"\\\" \\\\ / \\b\\f\\n\\r\\t\"");
     ASSERT_STRING("a\0b\x01\x1f\x7f", "\"a\\u0000b\\u0001\\u001f\x7f\"");
     begin();
+    json_string(&j, "");
+    assert_string_equal(written(), "\"\"");
+    begin();
     json_string(&j, "k\xc3\xa4se");
     assert_string_equal(written(), "\"k\xc3\xa4se\"");
 }

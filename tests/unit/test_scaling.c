@@ -14,6 +14,8 @@ static mass_pg targets[CAP_INGREDIENTS];
 static void begin(void)
 {
     memset(&f, 0, sizeof f);
+    for (unsigned i = 0; i < CAP_INGREDIENTS; i++) /* what stands behind the last one is not looked at */
+        f.ingredients[i] = (struct ingredient){.base = BASE_TOTAL, .share = {9, 10}};
     memset(targets, 0x55, sizeof targets);
 }
 
@@ -69,6 +71,15 @@ static void meats_sum_to_the_basis(void **state)
         assert_int_equal(share_of(meat, f.ingredients[3].share, ROUND_HALF_EVEN, &part), FAIL_NONE);
         assert_in_range(targets[3] - part + 2, 0, 4);
     }
+}
+
+static void one_meat_needs_no_share(void **state)
+{
+    (void)state;
+    begin();
+    add(BASE_BLOCK, 0, 0);
+    assert_int_equal(scale_formula(&f, KG, targets), FAIL_NONE);
+    assert_int_equal(targets[0], KG);
 }
 
 static void totals_agree_with_gmp(void **state)
@@ -207,6 +218,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(by_meat_and_by_total),
         cmocka_unit_test(meats_sum_to_the_basis),
+        cmocka_unit_test(one_meat_needs_no_share),
         cmocka_unit_test(totals_agree_with_gmp),
         cmocka_unit_test(unlike_denominators),
         cmocka_unit_test(refuses),

@@ -199,6 +199,7 @@ static void lines_of_one_read(void **state)
     feed_at(now, now - S / 10, 40 * D, READING_UNKNOWN);
     feed_at(now, now - S / 10, 41 * D, READING_UNKNOWN);
     assert_int_equal(s.newest.mass, 41 * D);
+    feed_at(now, now, 41 * D, READING_UNKNOWN); /* all within one microsecond */
     assert_int_equal(judge(now), SETTLE_SETTLED);
     feed_at(now, now - S / 10, 43 * D, READING_UNKNOWN);
     feed_at(now, now - S / 10, 41 * D, READING_UNKNOWN);

@@ -48,6 +48,7 @@ static void of_masses(void **state)
     assert_int_equal(share_of_masses(1, 0, &s), FAIL_ZERO);
     assert_int_equal(share_of_masses(-1, 5, &s), FAIL_RANGE);
     assert_int_equal(share_of_masses(1, -5, &s), FAIL_RANGE);
+    assert_int_equal(share_of_masses(INT64_MIN, INT64_C(1) << 40, &s), FAIL_RANGE);
     assert_int_equal(share_of_masses(PG_PER_G, PG_PER_LB, &s), FAIL_NONE);
     assert_share(s, 100000, 45359237);
     s = untouched;
@@ -87,6 +88,8 @@ static void from_decimals(void **state)
         {"1.00000000000000000000000001", 1, FAIL_RANGE, 0, 0},
         {"0.00000000000000000000000000000000000001", 1, FAIL_RANGE, 0, 0},
         {"10000000000000000000000000.5", 1, FAIL_RANGE, 0, 0},
+        {"18446744073709551621", 1, FAIL_RANGE, 0, 0}, /* 2^64 + 5 */
+        {"0.0000000000000000000000000000000000000000000000000000000000000000000001", 1, FAIL_RANGE, 0, 0},
         {"1", 0, FAIL_ZERO, 0, 0},
         {"", 100, FAIL_SYNTAX, 0, 0},
         {".", 100, FAIL_SYNTAX, 0, 0},
@@ -156,6 +159,9 @@ static void shares_of_a_mass(void **state)
     assert_int_equal(share_of(INT64_MAX, (struct share){2, 1}, ROUND_UP, &got), FAIL_RANGE);
     assert_int_equal(share_of_ratio(100, third, none, ROUND_UP, &got), FAIL_ZERO);
     assert_int_equal(share_of_ratio(100, third, nothing, ROUND_UP, &got), FAIL_ZERO);
+    assert_int_equal(share_of_ratio(100, third, (struct share){3, 0}, ROUND_UP, &got), FAIL_ZERO);
+    assert_int_equal(share_of_ratio(100, third, (struct share){1, 1}, ROUND_UP, &got), FAIL_NONE);
+    assert_int_equal(got, 34);
     assert_int_equal(share_of_ratio(100, none, third, ROUND_UP, &got), FAIL_ZERO);
     assert_int_equal(share_of_ratio(100, third, third, ROUND_UP, &got), FAIL_NONE);
     assert_int_equal(got, 100);
