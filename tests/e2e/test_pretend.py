@@ -10,7 +10,7 @@ import time
 import tty
 import unittest
 
-PROGRAM = os.path.abspath(os.path.join(os.environ.get("BUILD", "build"), "tareline"))
+PROGRAM = os.path.abspath(os.environ.get("TARELINE", "build/tareline"))
 
 TALKS = """[scale]
 name = talks
