@@ -1,4 +1,6 @@
-/* Any bytes as a JSON string, against SQLite's JSON reader: always valid, and text comes back as it was. */
+/* Any bytes as a JSON string: always valid to SQLite's JSON reader and UTF-8 to the C library, and text comes back as it
+ * was. */
+#include <iconv.h>
 #include <sqlite3.h>
 #include <string.h>
 
@@ -13,6 +15,20 @@ static void prepare(void)
 
     MUST(sqlite3_open(":memory:", &db) == SQLITE_OK);
     MUST(sqlite3_prepare_v2(db, "SELECT json_valid(?1), json_extract(?1, '$.k[0]')", -1, &ask, NULL) == SQLITE_OK);
+}
+
+static bool is_utf8(char *text, size_t n)
+{
+    static iconv_t to;
+    static char out[4 * 4096];
+    char *at = out;
+    size_t room = sizeof out;
+
+    if (!to)
+        to = iconv_open("UCS-4LE", "UTF-8");
+    MUST(to != (iconv_t)-1);
+    iconv(to, NULL, NULL, NULL, NULL);
+    return iconv(to, &text, &n, &at, &room) != (size_t)-1 && n == 0;
 }
 
 static bool ascii(const uint8_t *data, size_t size)
@@ -40,7 +56,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     json_close(&j, '}');
     if (!json_finish(&j))
         return 0;
-    MUST(strlen(buf) == j.len);
+    MUST(strlen(buf) == j.len && is_utf8(buf, j.len));
     sqlite3_bind_text(ask, 1, buf, (int)j.len, SQLITE_STATIC);
     MUST(sqlite3_step(ask) == SQLITE_ROW && sqlite3_column_int(ask, 0) == 1);
     if (ascii(data, size)) {
