@@ -125,6 +125,39 @@ def test_polled():
     os.close(master)
 
 
+def test_pretend_scales():
+    """Every shipped profile against the pretend scale that speaks it, paced at its baud rate."""
+    weights = {
+        "status-basis-kg": 2350,
+        "asked-comma-g": 123.45,
+        "lettered-lb": 12.345 * 453.59237,
+        "bare-kg": 1235,
+    }
+    for profile, grams in weights.items():
+        division = "0.01g" if grams < 200 else "5g" if profile == "status-basis-kg" else "0.005lb" if "lb" in profile else "1g"
+        pretend = subprocess.Popen(
+            [PROGRAM, "pretend", profile, "--capacity", "15kg", "--division", division],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+        )
+        path = pretend.stdout.readline().strip()
+        pretend.stdin.write(f"put {grams:.5f} g\n")
+        pretend.stdin.flush()
+        pretend.stdout.readline()
+        time.sleep(3)
+        seen = run(f"{profile}@{path}", "--json", "--count", "5")
+        lines = [json.loads(line) for line in seen.stdout.splitlines()]
+        readings = [x for x in lines if x["event"] == "reading"]
+        near = readings and abs(readings[-1]["mass_g"] - grams) <= 3 * max(readings[-1]["step_g"], 1)
+        check(f"{profile}: reads what was put on", seen.returncode == 0 and near, (seen.stderr, lines))
+        refused = [i for i, x in enumerate(lines) if x["event"] in ("bad-line", "too-long")]
+        check(f"{profile}: none refused but a first one that lost its front", refused in ([], [1]), lines)
+        pretend.stdin.write("quit\n")
+        pretend.stdin.flush()
+        pretend.wait(timeout=10)
+
+
 def test_refusals(folder):
     cases = [
         ((), 2, b"PROFILE@DEVICE is missing"),
@@ -154,3 +187,4 @@ with tempfile.TemporaryDirectory() as tmp:
 test_interrupt_and_unplug()
 test_hostile_bytes()
 test_polled()
+test_pretend_scales()
