@@ -8,5 +8,8 @@ int cmd_weigh(int argc, char **argv);
 int cmd_check(int argc, char **argv);
 int cmd_listen(int argc, char **argv);
 int cmd_pretend(int argc, char **argv);
+int cmd_records(int argc, char **argv);
+
+int cmd_weigh(int argc, char **argv);
 
 #endif

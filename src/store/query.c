@@ -105,6 +105,31 @@ enum store_result store_last_closed(struct store *s, char batch[STORE_BATCH], ch
     return short_row(s, SQL_BATCH_CLOSED, batch, STORE_BATCH, state, 16);
 }
 
+enum store_result store_batches(struct store *s, bool (*each)(void *self, const struct store_batch *b), void *self)
+{
+    static const char sql[] = "SELECT b.batch,b.state,f.person,b.first_seq,b.last_seq,f.utc_us,l.utc_us,f.payload"
+                              " FROM batches b JOIN journal f ON f.seq=b.first_seq JOIN journal l ON l.seq=b.last_seq"
+                              " ORDER BY b.first_seq";
+    sqlite3_stmt *q = NULL;
+    int rc = sqlite3_prepare_v2(s->db, sql, -1, &q, NULL);
+    bool stop = rc != SQLITE_OK;
+    while (!stop && (rc = sqlite3_step(q)) == SQLITE_ROW) {
+        struct store_batch b = {.batch = (const char *)sqlite3_column_text(q, 0),
+                                .state = (const char *)sqlite3_column_text(q, 1),
+                                .person = (const char *)sqlite3_column_text(q, 2),
+                                .first_seq = sqlite3_column_int64(q, 3),
+                                .last_seq = sqlite3_column_int64(q, 4),
+                                .started_us = sqlite3_column_int64(q, 5),
+                                .newest_us = sqlite3_column_int64(q, 6),
+                                .payload = (const char *)sqlite3_column_text(q, 7)};
+        stop = !b.batch || !b.state || !b.person || !b.payload || each(self, &b);
+    }
+    sqlite3_finalize(q);
+    if (rc == SQLITE_DONE || rc == SQLITE_ROW)
+        return STORE_OK;
+    return rc == SQLITE_ERROR ? STORE_BROKEN : store_fault(s, rc, NULL); /* ERROR: a table that isn't there */
+}
+
 /* Its own statement, so that the callback may read the journal too. */
 enum store_result store_each(struct store *s, const char *batch, bool (*each)(void *self, const struct entry *e),
                              void *self)

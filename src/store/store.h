@@ -80,6 +80,16 @@ enum store_result store_last_closed(struct store *s, char batch[STORE_BATCH], ch
 /* Lots that this ingredient (its key) was weighed from among the newest 4,000 entries, newest first: how many, at most max. */
 int store_recent_lots(struct store *s, const char *ingredient, char lots[][STORE_LOT], int max);
 
+/* A batch as the journal has it; strings are valid during the callback. */
+struct store_batch {
+    const char *batch, *state, *person; /* person: who began it */
+    int64_t first_seq, last_seq;        /* of its STARTED entry and of its newest one */
+    int64_t started_us, newest_us;      /* their wall times */
+    const char *payload;                /* of its STARTED entry */
+};
+/* Calls `each` for every batch, in the order in which they began; a true return stops. */
+enum store_result store_batches(struct store *s, bool (*each)(void *self, const struct store_batch *b), void *self);
+
 /* Calls `each` for the entries of a batch (NULL: all) in order of seq; a true return stops. */
 enum store_result store_each(struct store *s, const char *batch, bool (*each)(void *self, const struct entry *e),
                              void *self);
