@@ -40,7 +40,7 @@ lint-tidy: $(LINT_SRC:%.c=$(BUILD)/lint/%.tidy)
 $(BUILD)/lint/%.tidy: %.c $(BUILD)/obj/%.o .clang-tidy
 	@mkdir -p $(@D)
 	$(call say,TIDY,$<)
-	$(Q)clang-tidy --quiet $< -- $(STD) $(CPPFLAGS) $(PKG_CFLAGS) 2>$@.log || { cat $@.log; exit 1; }
+	$(Q)tests/lint/tidy.sh $< $(STD) $(CPPFLAGS) $(PKG_CFLAGS)
 	@touch $@
 
 # cppcheck remembers by itself, in its build folder, what has not changed.
