@@ -178,14 +178,12 @@ static void second_lot(struct sequence *s, const struct answer *a, uint64_t now,
     accept_or_second(s, a, now, &how, fx);
 }
 
+/* The current portion, or at an addition the cup that was spilt. */
 static void discard(struct sequence *s, const struct answer *a, uint64_t now, struct effects *fx)
 {
-    const struct item *it = a->item ? sequence_item(s, a->item) : sequence_item(s, s->current);
-    bool staged = s->phase == PHASE_ADD;
-    bool known = it && it->ingredient != NO_INGREDIENT;
-    bool spilt = known && it->kind == ITEM_WEIGH && it->way != WAY_TUB &&
-                 (it->status == ITEM_WEIGHED || it->status == ITEM_STAGED);
-    if (staged ? !spilt : !(known && it->id == s->current)) {
+    bool adding = s->phase == PHASE_ADD;
+    const struct item *it = sequence_item(s, adding ? a->item : s->current);
+    if (!it || (adding && it->kind != ITEM_WEIGH) || !seq_may_discard(s, it)) {
         seq_refuse(fx, s, REFUSED_VALUE);
         return;
     }
@@ -198,8 +196,8 @@ static void discard(struct sequence *s, const struct answer *a, uint64_t now, st
     r->scale = it->scale;
     r->next = (uint16_t)(s->item_count + 1);
     r->net = it->net;
-    if (!staged)
-        (void)sequence_net(s, now, &r->net);
+    if (!adding && (!sequence_net(s, now, &r->net) || r->net < 0))
+        r->net = 0;
     seq_copy(r->reason, a->text, CAP_REASON);
     seq_propose(s, fx);
 }

@@ -252,7 +252,7 @@ static bool fits(const struct sequence *s, const struct item *it, const struct r
     case REC_MORE:
         return it->kind == ITEM_MEAT && accepted;
     case REC_DISCARDED:
-        return weighs(it) && it->way != WAY_TUB && it->status >= ITEM_TARED && it->status <= ITEM_STAGED && own_scale;
+        return seq_may_discard(s, it) && own_scale;
     case REC_BASIS:
         return it->kind == ITEM_BASIS && waits && r->net > 0;
     case REC_TUB:

@@ -25,19 +25,44 @@ struct item *seq_item(struct sequence *s, uint16_t id);
 struct item *seq_current(struct sequence *s);
 struct item *seq_new_child(struct sequence *s, const struct item *after);
 void seq_targets(struct sequence *s);
-/* How many more items the portions of this basis need. */
-uint16_t seq_portions(const struct sequence *s, mass_pg basis);
-bool seq_regulated(const struct sequence *s, const struct item *it);
+/* It can be thrown away by itself: not out of a tub that others are in already. */
+bool seq_may_discard(const struct sequence *s, const struct item *it);
 /* Nothing more is to be done to it (MEAT: nor asked). */
 bool seq_finished(const struct item *it);
-/* A regulated ingredient of which more was accepted than the meat allows, or NO_INGREDIENT. */
-uint8_t seq_above_limit(const struct sequence *s);
-void seq_lower_to_limit(struct sequence *s);
-/* Most that may still lawfully go in as this item; false: not regulated or no basis yet. */
-bool seq_lawful(const struct sequence *s, const struct item *it, mass_pg *most);
 mass_pg seq_meat_net(const struct sequence *s);
 /* Sum of the nets accepted for the meat of this lug. */
 mass_pg seq_lugs_net(const struct sequence *s, uint8_t ingredient);
+
+/* fitness */
+struct portion {
+    uint8_t ingredient;
+    mass_pg target, limit; /* exact; limit -1: not regulated */
+};
+bool seq_fits(const struct setup *setup, uint8_t scale, const struct portion *p);
+/* The finest scale that fits, or NO_SCALE. */
+uint8_t seq_pick_scale(const struct setup *setup, const struct portion *p);
+/* The finest that at least holds it, else the roomiest. */
+uint8_t seq_least_bad_scale(const struct setup *setup, const struct portion *p);
+/* Meats have no target to fit: they go where most room is. */
+uint8_t seq_largest_scale(const struct setup *setup);
+/* The finest that holds all that goes into the common tub, else the roomiest. */
+uint8_t seq_tub_scale(const struct setup *setup, const mass_pg *targets);
+/* How many equal portions bring the target under the roomiest scale's capacity. */
+uint16_t seq_portions_of(const struct setup *setup, uint8_t ingredient, mass_pg target);
+/* How many more items the portions of this basis need. */
+uint16_t seq_portions(const struct sequence *s, mass_pg basis);
+
+/* limits */
+bool seq_is_regulated(const struct setup *setup, uint8_t ingredient);
+bool seq_regulated(const struct sequence *s, const struct item *it);
+/* The limit on this ingredient for a meat basis; -1: not regulated; 0 where it can't be worked out. */
+mass_pg seq_lawful_mass(const struct setup *setup, uint8_t i, mass_pg meat, const mass_pg *targets);
+/* Most that may still lawfully go in as this item; false: not regulated or no basis yet. */
+bool seq_lawful(const struct sequence *s, const struct item *it, mass_pg *most);
+/* A regulated ingredient of which more was accepted than the meat allows, or NO_INGREDIENT. */
+uint8_t seq_above_limit(const struct sequence *s);
+/* Planned, and the meat came out short: what is not weighed yet must not go above the limit of what there is. */
+void seq_lower_to_limit(struct sequence *s);
 
 /* weight */
 mass_pg seq_division(const struct sequence *s, uint8_t scale);

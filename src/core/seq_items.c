@@ -1,4 +1,4 @@
-/* The work list of a batch: laying it out, new items after their parent, targets and the scales that fit them. */
+/* The work list of a batch: laying it out, new items after their parent, and targets. */
 #include <string.h>
 
 #include "core/seq_internal.h"
@@ -57,11 +57,6 @@ struct item *seq_new_child(struct sequence *s, const struct item *after)
     return it;
 }
 
-static bool is_regulated(const struct setup *setup, uint8_t ingredient)
-{
-    return setup->limits && setup->limits[ingredient].share.den != 0;
-}
-
 static uint8_t by_weigh_order(const struct formula *f, unsigned place)
 {
     for (uint8_t i = 0; i < f->ingredient_count; i++)
@@ -108,7 +103,7 @@ static enum fail lay_ingredients(struct sequence *s, bool meats, bool others)
         if (i == NO_INGREDIENT)
             return FAIL_SYNTAX;
         const struct ingredient *in = &f->ingredients[i];
-        if (!in->meat && in->way == WAY_TUB && is_regulated(s->setup, i))
+        if (!in->meat && in->way == WAY_TUB && seq_is_regulated(s->setup, i))
             return FAIL_SYNTAX;
         if ((in->meat ? meats : others) && !lay_ingredient(s, i))
             return FAIL_FULL;
@@ -124,16 +119,6 @@ static bool lay_step(struct sequence *s, uint8_t step)
     if (it)
         it->step = step;
     return it != NULL;
-}
-
-/* Meats have no target to fit: they go where most room is. */
-static uint8_t largest_scale(const struct setup *setup)
-{
-    uint8_t best = 0;
-    for (uint8_t k = 1; k < setup->scale_count; k++)
-        if (setup->scales[k].capacity > setup->scales[best].capacity)
-            best = k;
-    return best;
 }
 
 /* A planned batch knows every target before its first weighing. */
@@ -178,32 +163,21 @@ enum fail sequence_init(struct sequence *s, const struct setup *setup, struct it
             return FAIL_FULL;
     for (uint16_t k = 0; k < s->item_count; k++)
         if (s->items[k].kind == ITEM_MEAT)
-            s->items[k].scale = largest_scale(setup);
+            s->items[k].scale = seq_largest_scale(setup);
     return planned ? plan(s) : FAIL_NONE;
 }
 
-/* A container may not take more than a fifth of a small scale. */
-static mass_pg room(const struct setup *setup, const struct scale_setup *sc)
+bool seq_may_discard(const struct sequence *s, const struct item *it)
 {
-    mass_pg fifth = sc->capacity / 5;
-    return setup->container_max < fifth ? setup->container_max : fifth;
-}
-
-/* The limit on this ingredient for a basis: -1 = not regulated; FAIL_* through *why. */
-static mass_pg lawful_mass(const struct setup *setup, uint8_t i, mass_pg meat, const mass_pg *targets)
-{
-    mass_pg total = 0, out = 0;
-    if (!is_regulated(setup, i))
-        return -1;
-    if (scale_total(setup->formula, meat, targets, &total) ||
-        limit_mass(&setup->formula->ingredients[i], &setup->limits[i], meat, total, &out))
-        return 0;
-    return out;
-}
-
-bool seq_regulated(const struct sequence *s, const struct item *it)
-{
-    return it->ingredient != NO_INGREDIENT && is_regulated(s->setup, it->ingredient);
+    if (it->kind != ITEM_MEAT && it->kind != ITEM_WEIGH)
+        return false;
+    for (uint16_t k = 0; it->way == WAY_TUB && k < s->item_count; k++) {
+        const struct item *in = &s->items[k];
+        bool accepted = in->status >= ITEM_WEIGHED && in->status <= ITEM_IN_MIXER;
+        if (in->kind == ITEM_WEIGH && in->way == WAY_TUB && accepted)
+            return false;
+    }
+    return it->status >= ITEM_TARED && it->status <= ITEM_STAGED;
 }
 
 bool seq_finished(const struct item *it)
@@ -220,185 +194,18 @@ bool seq_finished(const struct item *it)
     }
 }
 
-/* The meat that limits are taken on: the basis, but of a planned batch no more than was weighed once all of it is. */
-static mass_pg lawful_meat(const struct sequence *s)
-{
-    if (s->setup->basis != BASIS_PLANNED)
-        return s->basis;
-    for (uint16_t k = 0; k < s->item_count; k++)
-        if (s->items[k].kind == ITEM_MEAT && !seq_finished(&s->items[k]))
-            return s->basis;
-    mass_pg meat = seq_meat_net(s);
-    return meat < s->basis ? meat : s->basis;
-}
-
-bool seq_lawful(const struct sequence *s, const struct item *it, mass_pg *most)
-{
-    mass_pg targets[CAP_INGREDIENTS];
-    if (!seq_regulated(s, it) || s->basis <= 0 || scale_formula(s->setup->formula, s->basis, targets))
-        return false;
-    *most = lawful_mass(s->setup, it->ingredient, lawful_meat(s), targets);
-    for (uint16_t k = 0; k < s->item_count; k++) {
-        const struct item *other = &s->items[k];
-        bool in = other->status >= ITEM_WEIGHED && other->status <= ITEM_IN_MIXER;
-        if (other != it && in && other->ingredient == it->ingredient)
-            *most -= other->net;
-    }
-    return true;
-}
-
-uint8_t seq_above_limit(const struct sequence *s)
-{
-    mass_pg most;
-    for (uint16_t k = 0; k < s->item_count; k++) {
-        const struct item *it = &s->items[k];
-        bool in = it->status >= ITEM_WEIGHED && it->status <= ITEM_IN_MIXER;
-        if (in && seq_lawful(s, it, &most) && it->net > most)
-            return it->ingredient;
-    }
-    return NO_INGREDIENT;
-}
-
-/* Planned, and the meat came out short: what is not weighed yet must not go above the limit of what there is. */
-void seq_lower_to_limit(struct sequence *s)
-{
-    mass_pg most;
-    for (uint16_t k = 0; k < s->item_count; k++) {
-        struct item *it = &s->items[k];
-        if (it->kind != ITEM_WEIGH || it->status > ITEM_TARED || !seq_lawful(s, it, &most))
-            continue;
-        if (mass_to_division(most > 0 ? most : 0, s->setup->scales[it->scale].division, ROUND_DOWN, &most))
-            continue;
-        it->high = it->high < most ? it->high : most;
-        it->target = it->target < it->high ? it->target : it->high;
-        it->low = it->low < it->target ? it->low : it->target;
-    }
-}
-
-static mass_pg band_width(const struct band_spec *spec, mass_pg target)
-{
-    mass_pg width = 0, part = 0;
-    const struct band_side *sides[2] = {&spec->under, &spec->over};
-    for (unsigned k = 0; k < 2; k++) {
-        if (!sides[k]->given)
-            continue;
-        if (sides[k]->is_mass)
-            width += sides[k]->mass;
-        else if (!share_of(target, sides[k]->share, ROUND_DOWN, &part))
-            width += part;
-    }
-    return width;
-}
-
-/* Fit: room with its container, above the minimum load, and the band at least one division wide. */
-static bool fits(const struct setup *setup, const struct scale_setup *sc, const struct ingredient *in, mass_pg target,
-                 mass_pg limit, struct band *band)
-{
-    if (target > sc->capacity - room(setup, sc) || target < sc->min_load)
-        return false;
-    if (band_width(&in->band, target) < sc->division)
-        return false;
-    return band_make(target, &in->band, sc->division, limit, band) == FAIL_NONE;
-}
-
-/* The finest scale that fits, else NO_SCALE. */
-static uint8_t pick_scale(const struct setup *setup, const struct ingredient *in, mass_pg target, mass_pg limit,
-                          struct band *band)
-{
-    uint8_t best = NO_SCALE;
-    for (uint8_t k = 0; k < setup->scale_count; k++) {
-        struct band b;
-        if (!fits(setup, &setup->scales[k], in, target, limit, &b))
-            continue;
-        if (best != NO_SCALE && setup->scales[best].division <= setup->scales[k].division)
-            continue;
-        best = k;
-        *band = b;
-    }
-    return best;
-}
-
-/* How many equal portions bring the target under the roomiest scale's capacity. */
-static uint16_t portions_of(const struct setup *setup, mass_pg target)
-{
-    const struct scale_setup *sc = &setup->scales[largest_scale(setup)];
-    mass_pg most = sc->capacity - room(setup, sc);
-    if (most <= 0 || target <= most)
-        return 1;
-    mass_pg n = (target + most - 1) / most;
-    return n > CAP_ITEMS ? CAP_ITEMS : (uint16_t)n;
-}
-
-/* Meat comes in lugs, and the common tub is one. */
-static bool has_portions(const struct ingredient *in)
-{
-    return !in->meat && in->way != WAY_TUB;
-}
-
-/* Not fit anywhere: the finest scale that at least holds it. */
-static uint8_t least_bad(const struct setup *setup, mass_pg target)
-{
-    uint8_t best = largest_scale(setup);
-    for (uint8_t k = 0; k < setup->scale_count; k++)
-        if (target <= setup->scales[k].capacity - room(setup, &setup->scales[k]) &&
-            setup->scales[k].division < setup->scales[best].division)
-            best = k;
-    return best;
-}
-
-uint16_t seq_portions(const struct sequence *s, mass_pg basis)
-{
-    const struct formula *f = s->setup->formula;
-    mass_pg targets[CAP_INGREDIENTS];
-    uint16_t more = 0;
-    if (scale_formula(f, basis, targets))
-        return 0;
-    for (uint8_t i = 0; i < f->ingredient_count; i++)
-        if (has_portions(&f->ingredients[i]))
-            more = (uint16_t)(more + portions_of(s->setup, targets[i]) - 1);
-    return more;
-}
-
-uint8_t sequence_unfit(const struct sequence *s, mass_pg basis)
-{
-    const struct formula *f = s->setup->formula;
-    mass_pg targets[CAP_INGREDIENTS];
-    struct band band;
-    if (scale_formula(f, basis, targets))
-        return 0;
-    for (uint8_t i = 0; i < f->ingredient_count; i++) {
-        uint16_t n = portions_of(s->setup, targets[i]);
-        mass_pg limit = lawful_mass(s->setup, i, basis, targets);
-        if (limit >= 0 && pick_scale(s->setup, &f->ingredients[i], targets[i] / n, limit / n, &band) == NO_SCALE)
-            return i;
-    }
-    return NO_INGREDIENT;
-}
-
-/* The finest platform that holds all that goes into the common tub, else the roomiest. */
-static uint8_t tub_scale(const struct setup *setup, const mass_pg *targets)
-{
-    const struct formula *f = setup->formula;
-    mass_pg sum = 0;
-    uint8_t best = largest_scale(setup);
-    for (uint8_t i = 0; i < f->ingredient_count; i++)
-        if (!f->ingredients[i].meat && f->ingredients[i].way == WAY_TUB)
-            (void)add64(sum, targets[i], &sum);
-    for (uint8_t k = 0; k < setup->scale_count; k++)
-        if (sum <= setup->scales[k].capacity - room(setup, &setup->scales[k]) &&
-            setup->scales[k].division < setup->scales[best].division)
-            best = k;
-    return best;
-}
-
+/* forced: the tub's scale, or NO_SCALE to choose one. */
 static void set_target(const struct sequence *s, struct item *it, mass_pg exact, mass_pg limit, uint8_t forced)
 {
     const struct ingredient *in = &s->setup->formula->ingredients[it->ingredient];
-    struct band band = {exact, exact, exact};
-    it->scale = forced == NO_SCALE ? pick_scale(s->setup, in, exact, limit, &band) : forced;
+    const struct portion p = {it->ingredient, exact, limit};
+    struct band band;
+    it->scale = forced;
+    if (forced == NO_SCALE)
+        it->scale = seq_pick_scale(s->setup, &p);
     if (it->scale == NO_SCALE)
-        it->scale = least_bad(s->setup, exact);
-    it->unfit = !in->meat && !fits(s->setup, &s->setup->scales[it->scale], in, exact, limit, &band);
+        it->scale = seq_least_bad_scale(s->setup, &p);
+    it->unfit = !in->meat && !seq_fits(s->setup, it->scale, &p);
     if (band_make(exact, &in->band, s->setup->scales[it->scale].division, limit, &band))
         band = (struct band){exact, exact, exact};
     it->has_band = true;
@@ -410,7 +217,7 @@ static void set_target(const struct sequence *s, struct item *it, mass_pg exact,
 /* Portions after the first are children, each with its even part of target and limit; the last takes the rest. */
 static void set_portions(struct sequence *s, struct item *it, mass_pg exact, mass_pg limit)
 {
-    uint16_t n = portions_of(s->setup, exact);
+    uint16_t n = seq_portions_of(s->setup, it->ingredient, exact);
     mass_pg part = exact / n, lawful = limit / n;
     for (uint16_t k = 1; it && k < n; k++) {
         set_target(s, it, part, limit < 0 ? -1 : lawful, NO_SCALE);
@@ -427,7 +234,7 @@ void seq_targets(struct sequence *s)
     mass_pg targets[CAP_INGREDIENTS];
     if (scale_formula(f, s->basis, targets))
         return;
-    uint8_t tub = tub_scale(s->setup, targets);
+    uint8_t tub = seq_tub_scale(s->setup, targets);
     uint16_t count = s->item_count; /* portions made on the way have their targets */
     for (uint16_t k = 0; k < count; k++) {
         struct item *it = &s->items[k];
@@ -442,7 +249,7 @@ void seq_targets(struct sequence *s)
         } else if (it->way == WAY_TUB) {
             set_target(s, it, exact, -1, tub);
         } else {
-            set_portions(s, it, exact, lawful_mass(s->setup, it->ingredient, s->basis, targets));
+            set_portions(s, it, exact, seq_lawful_mass(s->setup, it->ingredient, s->basis, targets));
         }
     }
 }

@@ -42,7 +42,7 @@ bool seq_item_net(const struct sequence *s, const struct item *it, mass_pg gross
     if (it->status != ITEM_TARED)
         return false;
     if (it->way == WAY_BAG)
-        return !empty(s, it->scale, gross) && sub64(it->tare, gross, net) == FAIL_NONE;
+        return gross > ZERO_DIVISIONS * seq_division(s, it->scale) && sub64(it->tare, gross, net) == FAIL_NONE;
     return sub64(gross, it->tare, net) == FAIL_NONE;
 }
 

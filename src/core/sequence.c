@@ -13,9 +13,9 @@ const struct phase_row *phase_row(enum phase phase)
         [PHASE_LOT] = {ASK_LOT, WHAT_NONE, false, TAKES(LOT)},
         [PHASE_CLEAR] = {ASK_CLEAR, WHAT_NONE, true, 0},
         [PHASE_CONTAINER] = {ASK_CONTAINER, WHAT_NONE, true, 0},
-        [PHASE_FILL] = {ASK_FILL, WHAT_NONE, true, TAKES(DONE)},
+        [PHASE_FILL] = {ASK_FILL, WHAT_NONE, true, TAKES(DONE) | TAKES(DISCARD)},
         [PHASE_OVER] = {ASK_OVER, WHAT_NONE, true, TAKES(KEEP) | TAKES(DISCARD)},
-        [PHASE_UNDER] = {ASK_UNDER, WHAT_NONE, true, TAKES(LOT) | TAKES(SHORT) | TAKES(HOLD)},
+        [PHASE_UNDER] = {ASK_UNDER, WHAT_NONE, true, TAKES(LOT) | TAKES(SHORT) | TAKES(HOLD) | TAKES(DISCARD)},
         [PHASE_CONFIRM] = {ASK_CONFIRM, WHAT_WEIGHT, true, TAKES(YES) | TAKES(KEEP)},
         [PHASE_SECOND] = {ASK_CONFIRM, WHAT_SECOND, true, TAKES(YES)},
         [PHASE_MORE] = {ASK_MORE, WHAT_NONE, false, TAKES(YES) | TAKES(NO)},
@@ -126,8 +126,8 @@ uint16_t seq_answers(const struct sequence *s, enum phase phase)
     if (phase == PHASE_RESUME && s->state == BATCH_HELD && !(s->person.rights & RIGHT_RELEASE))
         words = 0;
     if (phase == PHASE_FILL && it && !it->has_band)
-        words = 0;
-    if (phase == PHASE_OVER && it && (it->way == WAY_TUB || s->typed))
+        words &= (uint16_t)~TAKES(DONE);
+    if (it && phase_row(phase)->weighing && (s->typed || !seq_may_discard(s, it)))
         words &= (uint16_t)~TAKES(DISCARD);
     if (phase == PHASE_UNDER && (!lots || s->typed))
         words &= (uint16_t)~TAKES(LOT);

@@ -119,9 +119,11 @@ void second(const char *code);
 
 /* the hand */
 bool bench_help(void);                          /* does what the prompt asks; false: ended */
+bool bench_try(void);                           /* the same, but broken things stay broken */
 void play_until(uint8_t ingredient, enum ask);  /* NO_INGREDIENT: any */
 void play_past(uint8_t ingredient);             /* till something else is worked on */
 void play_to_end(void);                         /* complete, or the test fails */
+void bench_show(void);                          /* where it stands, to the error output */
 mass_pg cup_of(uint8_t ingredient);             /* what its empty container weighs */
 void fill_to(mass_pg net);                      /* puts so much into (takes it out of) the current container */
 const struct item *item_of(uint8_t ingredient); /* the newest */

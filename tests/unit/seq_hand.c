@@ -103,8 +103,14 @@ mass_pg cup_of(uint8_t ingredient)
     if (it && it->way == WAY_BAG)
         return it->target + G(100);
     if (it && it->way == WAY_TUB)
-        return G(1200);
+        return it->scale == FINE ? G(60) : G(1200);
     return it && it->scale == FINE ? MG(12500) : G(850);
+}
+
+static void want_right(enum answer_word word)
+{
+    if (!(B.s.prompt.answers & (1u << word)))
+        person("CHIEF", RIGHTS_ALL);
 }
 
 void fill_to(mass_pg net)
@@ -130,9 +136,34 @@ static void help_container(const struct item *it)
         put(it->scale, it->tare); /* so little that the half of it is nothing */
 }
 
+/* A bag that holds less than is wanted: all of it, and the rest from another lot if there is one. */
+static void empty_bag(const struct item *it)
+{
+    fill_to(it->tare - 5 * B.scales[it->scale].division);
+    if (B.s.prompt.ask == ASK_FILL)
+        done();
+    if (B.s.prompt.ask == ASK_UNDER && (B.s.prompt.answers & TAKES(LOT)))
+        lot("L2");
+    if (B.s.prompt.ask != ASK_UNDER)
+        return;
+    want_right(ANSWER_SHORT);
+    answer(ANSWER_SHORT, "the bag was empty");
+}
+
 static void help_fill(const struct item *it)
 {
-    fill_to(wanted(it));
+    mass_pg room = B.scales[it->scale].capacity - it->tare, net = wanted(it);
+    if (it->way == WAY_BAG && it->tare - net < 5 * B.scales[it->scale].division) {
+        empty_bag(it);
+        return;
+    }
+    if (it->kind == ITEM_MEAT && net > room)
+        net = room;
+    if (it->kind == ITEM_MEAT && net < B.scales[it->scale].min_load) {
+        answer(ANSWER_DISCARD, "a wrong tare");
+        return;
+    }
+    fill_to(net);
     if (B.s.prompt.ask == ASK_FILL && it->kind == ITEM_MEAT && it->has_band)
         done();
 }
@@ -153,7 +184,9 @@ static void help_tub(void)
 static void help_confirm(void)
 {
     if (B.s.prompt.what == WHAT_SECOND)
-        second("OTHER");
+        second(seq_same(B.s.person.code, "OTHER") ? "CHIEF" : "OTHER");
+    else if (B.s.prompt.what == WHAT_WEIGHT && B.s.prompt.answers == TAKES(KEEP))
+        keep("no finer scale here");
     else if (B.s.prompt.what == WHAT_TUB)
         help_tub();
     else
@@ -164,7 +197,7 @@ static void help_more(const struct item *it)
 {
     if (it->has_band && it->net < it->low)
         yes();
-    else
+    if (B.s.prompt.ask == ASK_MORE)
         no();
 }
 
@@ -201,11 +234,16 @@ bool bench_help(void)
     if (B.s.storing && B.keeps_waiting)
         store_answers();
     mend();
-    if (B.s.state == BATCH_PAUSED && B.s.phase != PHASE_RESUME && B.s.phase != PHASE_PERSON) {
+    if (B.s.state == BATCH_PAUSED && !(B.s.started && B.s.phase <= PHASE_RESUME)) {
         answer(ANSWER_GO, "");
         return true;
     }
     help_scale_in_doubt(B.s.prompt.scale);
+    return bench_try();
+}
+
+bool bench_try(void)
+{
     const struct item *it = current();
     switch ((enum ask)B.s.prompt.ask) {
     case ASK_PERSON:
@@ -235,8 +273,7 @@ bool bench_help(void)
         value(4000);
         break;
     default: /* ADD, INSTRUCTION, RESUME */
-        if (!(B.s.prompt.answers & TAKES(YES)))
-            person("CHIEF", RIGHTS_ALL);
+        want_right(ANSWER_YES);
         yes();
     }
     return B.s.phase != PHASE_ENDED;
@@ -265,6 +302,10 @@ void play_past(uint8_t ingredient)
 void play_to_end(void)
 {
     for (unsigned k = 0; k < 2000; k++) {
+        if (B.s.phase == PHASE_RESUME && B.s.state == BATCH_HELD && !B.setup.people) {
+            answer(ANSWER_STOP, ""); /* nobody here has a name, so nobody may release it */
+            return;
+        }
         if (bench_help())
             continue;
         if (B.s.state == BATCH_COMPLETE)
@@ -272,8 +313,23 @@ void play_to_end(void)
         assert_int_equal(B.s.state, BATCH_HELD);
         bench_restart();
     }
-    fail_msg("no way out: stands at %s (phase %u) of item %u", ask_text((enum ask)B.s.prompt.ask), B.s.phase,
-             B.s.current);
+    bench_show();
+    fail_msg("no way out");
+}
+
+void bench_show(void)
+{
+    const struct item *it = current();
+    print_error("%s, phase %u asks %s of %s (answers %x), last refusal '%s'\n",
+                batch_state_text((enum batch_state)B.s.state), B.s.phase, ask_text((enum ask)B.s.prompt.ask),
+                B.s.person.code, B.s.prompt.answers, refusal_text((enum refusal_code)B.refused));
+    for (uint8_t k = 0; k < SCALES; k++)
+        print_error("scale %u: load %lld, link %u, doubt %d, holds %u\n", k, (long long)B.at[k].load,
+                    B.s.scales[k].link, B.s.scales[k].doubt, B.s.scales[k].holds);
+    if (it)
+        print_error("item %u (of %u) ingredient %u kind %u status %u scale %u unfit %d tare %lld: %lld in %lld..%lld\n",
+                    it->id, it->parent, it->ingredient, it->kind, it->status, it->scale, it->unfit, (long long)it->tare,
+                    (long long)it->target, (long long)it->low, (long long)it->high);
 }
 
 /* ---- looking ---- */
