@@ -17,7 +17,10 @@
     X(MORE, "more", "another lug (next is its item) or that's all (next 0): item")                                     \
     X(BASIS, "basis", "the meat basis is confirmed: item, `net` is its mass")                                          \
     X(TUB, "tub", "the common tub's gross agrees with its tare and nets: item, scale, gross, tare, net")               \
-    X(DISCARDED, "discarded", "a portion was thrown away: item, net, reason; next is weighed in its place")            \
+    X(DISCARDED, "discarded",                                                                                          \
+      "item was thrown away with all that shares its cup or tub: net, reason; next is weighed in its place, and of a " \
+      "tub "                                                                                                           \
+      "the ids after it too")                                                                                          \
     X(ADDED, "added", "the weighed items of this addition are in the mixer: item")                                     \
     X(INSTRUCTED, "instructed", "an instruction was carried out: item")                                                \
     X(CHECKED, "checked", "a check's value: item, value_milli, verdict, reason if kept out of limits")                 \

@@ -68,7 +68,7 @@ static void pause_go_stop(struct sequence *s, const struct answer *a, struct eff
     s->state = (uint8_t)(to == BATCH_RUNNING ? BATCH_IDLE : to);
     seq_effect(fx, FX_STATE, to);
     if (to == BATCH_RUNNING) {
-        seq_open(s, (enum phase)s->phase, fx);
+        seq_reopen(s, fx);
     } else if (to != BATCH_PAUSED) {
         s->phase = PHASE_ENDED;
         seq_effect(fx, FX_END, 1);
@@ -183,11 +183,11 @@ static void discard(struct sequence *s, const struct answer *a, uint64_t now, st
 {
     bool adding = s->phase == PHASE_ADD;
     const struct item *it = sequence_item(s, adding ? a->item : s->current);
-    if (!it || (adding && it->kind != ITEM_WEIGH) || !seq_may_discard(s, it)) {
+    if (!it || (adding && it->kind != ITEM_WEIGH) || !seq_may_discard(it)) {
         seq_refuse(fx, s, REFUSED_VALUE);
         return;
     }
-    if (!room_for(s, 1, fx))
+    if (!room_for(s, seq_discard_makes(s, it), fx))
         return;
     struct record *r = seq_draft(s, REC_DISCARDED);
     r->item = it->id;
@@ -278,7 +278,7 @@ static const struct item *last_in_tub(const struct sequence *s)
     const struct item *last = NULL;
     for (uint16_t k = 0; k < s->item_count; k++) {
         const struct item *it = sequence_item(s, s->order[k]);
-        if (it->kind == ITEM_WEIGH && it->way == WAY_TUB)
+        if (seq_in_tub(it))
             last = it;
     }
     return last;
@@ -290,7 +290,7 @@ static mass_pg tub_tare(const struct sequence *s, const struct item *it)
     mass_pg tare = it->tare;
     for (uint16_t k = s->item_count; it->in_place && k > 0; k--) {
         const struct item *below = sequence_item(s, s->order[k - 1]);
-        if (below->kind != ITEM_WEIGH || below->way != WAY_TUB || below->gross != tare)
+        if (!seq_in_tub(below) || below->gross != tare)
             continue;
         it = below;
         tare = below->tare;
@@ -318,7 +318,8 @@ static enum refusal_code weigh_tub(const struct sequence *s, uint64_t now, struc
     r->verdict = VERDICT_IN;
     if (r->net < r->low || r->net > r->high)
         r->verdict = r->net < r->low ? VERDICT_UNDER : VERDICT_OVER;
-    return r->verdict == VERDICT_IN && !s->scales[r->scale].doubt ? REFUSED_COUNT : REFUSED_TUB;
+    return r->verdict == VERDICT_IN ? REFUSED_COUNT
+                                    : REFUSED_TUB; /* its earlier load: a line that was lost hid nothing */
 }
 
 /* With a reason also a tub that does not agree, or whose scale has died since. */

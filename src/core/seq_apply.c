@@ -12,7 +12,7 @@ static void apply_started(struct sequence *s, const struct record *r)
 static void follow_in_tub(struct sequence *s, const struct item *it)
 {
     for (uint16_t k = 0; k < s->item_count; k++) {
-        struct item *next = &s->items[k];
+        struct item *next = seq_item(s, s->order[k]);
         bool tub = next->kind == ITEM_WEIGH && next->way == WAY_TUB && next->status == ITEM_WAITING;
         if (!tub || next->scale != it->scale)
             continue;
@@ -137,21 +137,59 @@ static void want_without(const struct sequence *s, struct item *again, const str
     again->high = whole->high > others ? whole->high - others : 0;
 }
 
+static void thrown_away(struct sequence *s, struct item *it)
+{
+    it->status = ITEM_DISCARDED;
+    if (s->scales[it->scale].holds == it->id)
+        s->scales[it->scale].holds = 0;
+}
+
+static struct item *last_of_lots(struct sequence *s, struct item *it)
+{
+    while (it->rest)
+        it = seq_item(s, it->rest); /* a higher id: ends */
+    return it;
+}
+
+/* A tub is thrown away with all that is in it. Each ingredient is weighed again, and the tub is compared again. */
+static enum fail apply_tub_discarded(struct sequence *s, struct item *named, const struct record *r)
+{
+    uint16_t before = s->item_count;
+    if (before + seq_discard_makes(s, named) > s->item_cap)
+        return FAIL_FULL;
+    named->net = r->net;
+    for (uint16_t k = 0; k < before; k++) {
+        struct item *it = &s->items[k];
+        if (it->kind == ITEM_TUB && it->status == ITEM_DONE)
+            (void)seq_new_child(s, it);
+        if (!seq_in_tub(it))
+            continue;
+        if (!seq_is_rest(s, it)) {
+            struct item *again = seq_new_child(s, last_of_lots(s, it));
+            again->target = it->target;
+            again->low = it->low;
+            again->high = it->high;
+        }
+        thrown_away(s, it);
+    }
+    return FAIL_NONE;
+}
+
 /* A cup is thrown away with all the portions in it; what replaces it is wanted as they were together. */
 static enum fail apply_discarded(struct sequence *s, struct item *it, const struct record *r)
 {
     enum fail fail = check_next(s, r);
-    struct item *first = first_in_cup(s, it), *last = first;
     if (fail)
         return fail;
+    if (it->way == WAY_TUB)
+        return apply_tub_discarded(s, it, r);
+    struct item *first = first_in_cup(s, it), *last = first;
     it->net = r->net;
     for (struct item *at = first; at; at = at->rest ? seq_item(s, at->rest) : NULL) {
         if (at != first && !at->in_place)
             break;
         last = at;
-        at->status = ITEM_DISCARDED;
-        if (s->scales[at->scale].holds == at->id)
-            s->scales[at->scale].holds = 0;
+        thrown_away(s, at);
     }
     struct item *again = seq_new_child(s, last);
     again->rest = last->rest;
@@ -252,7 +290,7 @@ static bool fits(const struct sequence *s, const struct item *it, const struct r
     case REC_MORE:
         return it->kind == ITEM_MEAT && accepted;
     case REC_DISCARDED:
-        return seq_may_discard(s, it) && own_scale;
+        return seq_may_discard(it) && own_scale;
     case REC_BASIS:
         return it->kind == ITEM_BASIS && waits && r->net > 0;
     case REC_TUB:

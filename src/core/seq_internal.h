@@ -25,8 +25,13 @@ struct item *seq_item(struct sequence *s, uint16_t id);
 struct item *seq_current(struct sequence *s);
 struct item *seq_new_child(struct sequence *s, const struct item *after);
 void seq_targets(struct sequence *s);
-/* It can be thrown away by itself: not out of a tub that others are in already. */
-bool seq_may_discard(const struct sequence *s, const struct item *it);
+bool seq_may_discard(const struct item *it);
+/* Begun or accepted in the common tub. */
+bool seq_in_tub(const struct item *it);
+/* It weighs the rest of its parent from another lot. */
+bool seq_is_rest(const struct sequence *s, const struct item *it);
+/* How many items stand in the place of what is thrown away with it. */
+uint16_t seq_discard_makes(const struct sequence *s, const struct item *it);
 /* Nothing more is to be done to it (MEAT: nor asked). */
 bool seq_finished(const struct item *it);
 mass_pg seq_meat_net(const struct sequence *s);
@@ -85,6 +90,10 @@ void seq_accept(struct sequence *s, uint64_t now, const struct acceptance *how, 
 
 /* flow */
 void seq_open(struct sequence *s, enum phase phase, struct effects *fx);
+/* The same question again, by who is there now. */
+void seq_reopen(struct sequence *s, struct effects *fx);
+/* The platform that had to be cleared before an addition has died. */
+bool seq_needs_no_clearing(const struct sequence *s);
 void seq_go_on(struct sequence *s, struct effects *fx);
 void seq_sign_in(struct sequence *s, const struct person *who, struct effects *fx);
 /* A platform that still carries an accepted container; NO_SCALE if none, or if its scale is dead anyway. */

@@ -167,17 +167,34 @@ enum fail sequence_init(struct sequence *s, const struct setup *setup, struct it
     return planned ? plan(s) : FAIL_NONE;
 }
 
-bool seq_may_discard(const struct sequence *s, const struct item *it)
+bool seq_may_discard(const struct item *it)
 {
-    if (it->kind != ITEM_MEAT && it->kind != ITEM_WEIGH)
-        return false;
-    for (uint16_t k = 0; it->way == WAY_TUB && k < s->item_count; k++) {
+    bool weighed = it->kind == ITEM_MEAT || it->kind == ITEM_WEIGH;
+    return weighed && it->status >= ITEM_TARED && it->status <= ITEM_STAGED;
+}
+
+bool seq_in_tub(const struct item *it)
+{
+    return it->kind == ITEM_WEIGH && it->way == WAY_TUB && seq_may_discard(it);
+}
+
+bool seq_is_rest(const struct sequence *s, const struct item *it)
+{
+    const struct item *parent = sequence_item(s, it->parent);
+    return parent && parent->rest == it->id;
+}
+
+uint16_t seq_discard_makes(const struct sequence *s, const struct item *it)
+{
+    uint16_t n = 0;
+    if (it->way != WAY_TUB)
+        return 1;
+    for (uint16_t k = 0; k < s->item_count; k++) {
         const struct item *in = &s->items[k];
-        bool accepted = in->status >= ITEM_WEIGHED && in->status <= ITEM_IN_MIXER;
-        if (in->kind == ITEM_WEIGH && in->way == WAY_TUB && accepted)
-            return false;
+        bool again = seq_in_tub(in) ? !seq_is_rest(s, in) : in->kind == ITEM_TUB && in->status == ITEM_DONE;
+        n = (uint16_t)(n + again);
     }
-    return it->status >= ITEM_TARED && it->status <= ITEM_STAGED;
+    return n;
 }
 
 bool seq_finished(const struct item *it)

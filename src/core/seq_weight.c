@@ -167,12 +167,25 @@ static void moved_cleared(struct sequence *s, uint8_t scale, mass_pg gross, stru
     seq_cleared(s, fx);
 }
 
+/* All that goes into this container: in a tub with what follows. */
+static mass_pg still_to_go(const struct sequence *s, const struct item *it)
+{
+    mass_pg sum = it->target;
+    for (uint16_t k = 0; it->way == WAY_TUB && k < s->item_count; k++) {
+        const struct item *other = &s->items[k];
+        bool follows = other->kind == ITEM_WEIGH && other->way == WAY_TUB && other->status == ITEM_WAITING;
+        if (other != it && follows && other->scale == it->scale)
+            (void)add64(sum, other->target, &sum);
+    }
+    return sum;
+}
+
 /* Not the one that was due, or too heavy for the scale to hold its content as well. */
 static bool wrong_container(const struct sequence *s, const struct item *it, mass_pg gross)
 {
     mass_pg expected = s->setup->cup_empty ? s->setup->cup_empty[it->ingredient] : 0;
-    bool too_heavy =
-        it->kind == ITEM_WEIGH && it->way != WAY_BAG && gross > s->setup->scales[it->scale].capacity - it->target;
+    mass_pg room = s->setup->scales[it->scale].capacity - gross;
+    bool too_heavy = it->kind == ITEM_WEIGH && it->way != WAY_BAG && room < still_to_go(s, it);
     return too_heavy || (expected > 0 && distance(gross, expected) > s->setup->cup_off[it->ingredient]);
 }
 
@@ -266,6 +279,9 @@ static void judge_net(struct sequence *s, const struct item *it, mass_pg net, st
 static bool moved_away(const struct sequence *s, const struct item *it, uint64_t now)
 {
     mass_pg net = 0;
+    uint8_t newest = s->scales[it->scale].settle.newest.state;
+    if (newest == READING_OVER || newest == READING_UNDER)
+        return true;
     if (!sequence_net(s, now, &net))
         return false;
     if (s->phase == PHASE_UNDER && net < s->opened_net)
@@ -280,7 +296,7 @@ static void auto_accept(struct sequence *s, const struct item *it, uint64_t now,
         return;
     if (!s->in_band_since)
         s->in_band_since = now;
-    else if (now - s->in_band_since >= s->setup->accept_us)
+    else if (now - s->in_band_since >= s->setup->accept_us && now >= s->quiet_until)
         seq_accept(s, now, NULL, fx);
 }
 
@@ -349,7 +365,7 @@ static void by_weight_of_item(struct sequence *s, const struct item *it, uint64_
         filling(s, it, now, fx);
         return;
     }
-    if (!settled)
+    if (!settled || now < s->quiet_until)
         return;
     if (s->phase == PHASE_CLEAR)
         moved_cleared(s, s->prompt.scale, gross, fx);
@@ -364,21 +380,21 @@ static void prove(struct sequence *s, uint64_t now, struct effects *fx)
     bool disputed;
     if (s->scales[s->proving].link > LINK_UP)
         seq_cleared(s, fx);
-    else if (seq_settled(s, s->proving, now, &gross, &disputed))
+    else if (now >= s->quiet_until && seq_settled(s, s->proving, now, &gross, &disputed))
         moved_cleared(s, s->proving, gross, fx);
 }
 
 void seq_by_weight(struct sequence *s, uint64_t now, struct effects *fx)
 {
     const struct item *it = seq_current(s);
-    if (s->storing || s->state == BATCH_PAUSED || now < s->quiet_until)
+    if (s->storing || s->state == BATCH_PAUSED)
         return;
     if (s->phase == PHASE_PROVE) {
         prove(s, now, fx);
         return;
     }
-    if (it && s->phase == PHASE_CLEAR && it->ingredient == NO_INGREDIENT && seq_loaded_scale(s) == NO_SCALE) {
-        seq_go_on(s, fx); /* the platform that had to be cleared before an addition has died */
+    if (seq_needs_no_clearing(s)) {
+        seq_go_on(s, fx);
         return;
     }
     if (it && s->prompt.scale < s->setup->scale_count && s->phase >= PHASE_CLEAR && s->phase <= PHASE_SECOND)

@@ -127,7 +127,7 @@ uint16_t seq_answers(const struct sequence *s, enum phase phase)
         words = 0;
     if (phase == PHASE_FILL && it && !it->has_band)
         words &= (uint16_t)~TAKES(DONE);
-    if (it && phase_row(phase)->weighing && (s->typed || !seq_may_discard(s, it)))
+    if (it && phase_row(phase)->weighing && (s->typed || !seq_may_discard(it)))
         words &= (uint16_t)~TAKES(DISCARD);
     if (phase == PHASE_UNDER && (!lots || s->typed))
         words &= (uint16_t)~TAKES(LOT);
@@ -301,6 +301,20 @@ void seq_go_on(struct sequence *s, struct effects *fx)
     seq_open(s, loaded ? PHASE_CLEAR : phase, fx);
 }
 
+bool seq_needs_no_clearing(const struct sequence *s)
+{
+    const struct item *it = sequence_item(s, s->current);
+    return s->phase == PHASE_CLEAR && it && it->ingredient == NO_INGREDIENT && seq_loaded_scale(s) == NO_SCALE;
+}
+
+void seq_reopen(struct sequence *s, struct effects *fx)
+{
+    if (seq_needs_no_clearing(s))
+        seq_go_on(s, fx);
+    else
+        seq_open(s, (enum phase)s->phase, fx);
+}
+
 static void prove_next(struct sequence *s, uint8_t from, struct effects *fx)
 {
     for (uint8_t k = from; k < s->setup->scale_count; k++) {
@@ -432,7 +446,7 @@ static void store_failed(struct sequence *s, uint64_t now, struct effects *fx)
     s->queued = false;
     s->quiet_until = now + 2000000;
     seq_notice(fx, NOTICE_STORE, NO_SCALE, s->current);
-    seq_open(s, (enum phase)s->phase, fx);
+    seq_reopen(s, fx);
 }
 
 void seq_sign_in(struct sequence *s, const struct person *who, struct effects *fx)
@@ -442,7 +456,7 @@ void seq_sign_in(struct sequence *s, const struct person *who, struct effects *f
     if (first)
         ask_who_or_go(s, fx);
     else if (s->phase != PHASE_ENDED)
-        seq_open(s, (enum phase)s->phase, fx);
+        seq_reopen(s, fx);
 }
 
 static void link_lost(struct sequence *s, const struct event *ev, struct effects *fx)

@@ -157,11 +157,12 @@ static void help_fill(const struct item *it)
         empty_bag(it);
         return;
     }
-    if (it->kind == ITEM_MEAT && net > room)
+    if (it->way != WAY_BAG && net > room) {
         net = room;
-    if (it->kind == ITEM_MEAT && net < B.scales[it->scale].min_load) {
-        answer(ANSWER_DISCARD, "a wrong tare");
-        return;
+        if (it->kind != ITEM_MEAT || net < B.scales[it->scale].min_load) {
+            answer(ANSWER_DISCARD, "a wrong tare");
+            return;
+        }
     }
     fill_to(net);
     if (B.s.prompt.ask == ASK_FILL && it->kind == ITEM_MEAT && it->has_band)
@@ -183,6 +184,7 @@ static void help_tub(void)
 
 static void help_confirm(void)
 {
+    B.refused = REFUSED_COUNT;
     if (B.s.prompt.what == WHAT_SECOND)
         second(seq_same(B.s.person.code, "OTHER") ? "CHIEF" : "OTHER");
     else if (B.s.prompt.what == WHAT_WEIGHT && B.s.prompt.answers == TAKES(KEEP))
@@ -191,6 +193,10 @@ static void help_confirm(void)
         help_tub();
     else
         yes();
+    if (B.refused == REFUSED_MOVING)
+        settle();
+    if (B.s.phase == PHASE_BASIS && B.refused == REFUSED_LIMIT)
+        no(); /* a planned kit is there already: more meat to it */
 }
 
 static void help_more(const struct item *it)
@@ -304,6 +310,10 @@ void play_to_end(void)
     for (unsigned k = 0; k < 2000; k++) {
         if (B.s.phase == PHASE_RESUME && B.s.state == BATCH_HELD && !B.setup.people) {
             answer(ANSWER_STOP, ""); /* nobody here has a name, so nobody may release it */
+            return;
+        }
+        if (B.s.phase == PHASE_BASIS && B.refused == REFUSED_FULL) {
+            answer(ANSWER_STOP, ""); /* no room for the meat that is wanted */
             return;
         }
         if (bench_help())

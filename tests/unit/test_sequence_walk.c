@@ -180,6 +180,8 @@ static void episode(void)
         if (k % 50 == 0)
             bench_twin_agrees();
     }
+    if (B.s.storing)
+        store_answers();
     bench_twin_agrees();
     if (B.s.state != BATCH_STOPPED && B.s.state != BATCH_ABORTED)
         play_to_end();
