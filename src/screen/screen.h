@@ -14,25 +14,23 @@ enum screen_kind { SCREEN_FULL, SCREEN_PLAIN, SCREEN_JSON };
 #define ANSWER_LINE 200
 #define SCREEN_INPUT 256
 
-/* What the keys of the full screen have come to so far (src/screen/keys.h). */
+/* What the keys of the full screen have come to so far (src/screen/keys.h). Times are monotonic microseconds. */
 struct keys {
-    char typed[ANSWER_LINE]; /* UTF-8, the text being typed or scanned */
-    uint16_t typed_len;
-    uint32_t prompt;      /* the prompt that is on the screen; the typed text belongs to it */
-    uint32_t answered;    /* the prompt that was answered last, at answered_at */
-    uint64_t opened_at;   /* when that prompt came on the screen */
-    uint64_t answered_at; /* microseconds, as all times here */
-    uint64_t last_at;     /* of the newest key; 0 = none yet */
-    uint32_t last_key;
-    uint8_t burst;     /* characters that came one after another faster than fingers type */
-    uint8_t held;      /* a digit that waits to be told from the first character of a scan; 0 = none */
-    uint8_t writing;   /* enum answer_word whose value is being typed; ANSWER_COUNT = none */
-    uint8_t sure;      /* paused: ANSWER_STOP or ANSWER_ABORT waits for its second key; ANSWER_COUNT = none */
-    uint8_t hint;      /* enum key_hint, shown beside the keys */
-    bool stale;        /* the characters coming in began before the prompt opened */
-    uint8_t escape;    /* inside an escape sequence of the terminal */
-    uint8_t utf8_left; /* bytes still to come of the character */
+    uint32_t prompt;               /* the prompt that is on the screen; what is typed belongs to it */
+    uint64_t opened_at;            /* when it came on the screen */
+    uint32_t answered;             /* the prompt that was answered last */
+    uint64_t answered_at, last_at; /* when; the newest key */
+    uint32_t last_key, held;       /* held: a key that waits to be told from the first of a scan; 0 = none */
+    uint16_t burst;                /* characters that came faster one after another than fingers type */
+    uint16_t typed_len;            /* bytes of typed, which is UTF-8 with NUL */
+    uint8_t writing;               /* enum answer_word whose value is being typed; ANSWER_COUNT = none */
+    uint8_t sure;                  /* paused: STOP or ABORT waits for its second key; ANSWER_COUNT = none */
+    uint8_t hint;                  /* enum key_hint */
+    uint8_t escape, utf8_left;     /* inside an escape sequence; bytes still to come of a character */
     uint32_t utf8;
+    bool stale;   /* the characters coming in began before the prompt opened */
+    bool listing; /* a check: digits pick from the list instead of being the value */
+    char typed[ANSWER_LINE];
 };
 
 struct screen {
