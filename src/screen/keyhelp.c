@@ -76,7 +76,7 @@ static void put_pick(struct text *t, const struct keys *k, const struct view *v)
     if (answers & UINT32_C(1) << ANSWER_YES)
         put_key(t, "Enter", yes_does(&v->prompt));
     if (v->choice_count == 1)
-        put_key(t, "1", "take it");
+        put_key(t, "1", "pick");
     else if (v->choice_count)
         put_key(t, digits, "pick");
     if (answers & UINT32_C(1) << ANSWER_DONE)

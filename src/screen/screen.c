@@ -4,10 +4,11 @@
 #include <errno.h>
 #include <poll.h>
 #include <signal.h>
-#include <stdio.h>
 #include <string.h>
 #include <unistd.h>
 
+#include "screen/full.h"
+#include "screen/keys.h"
 #include "screen/lines.h"
 
 #define SAY_MAX 8192
@@ -20,17 +21,19 @@ bool screen_open(struct screen *s, enum screen_kind kind, int in, int out, char 
     s->kind = (uint8_t)kind;
     s->in = in;
     s->out = out;
-    if (kind != SCREEN_FULL) {
-        signal(SIGPIPE, SIG_IGN); /* a reader that is gone is an answer of write(2), not the end of the batch */
-        return true;
-    }
-    snprintf(why, cap, "the full screen is not built yet: use --plain");
-    return false;
+    keys_init(&s->keys);
+    if (cap)
+        why[0] = 0;
+    if (kind == SCREEN_FULL)
+        return full_open(in, out, why, cap);
+    signal(SIGPIPE, SIG_IGN); /* a reader that is gone is an answer of write(2), not the end of the batch */
+    return true;
 }
 
 void screen_close(struct screen *s)
 {
-    (void)s;
+    if (s->kind == SCREEN_FULL)
+        full_close();
 }
 
 /* One write(2) as a rule: a line is never torn by another writer, and a reader wakes up once. */
@@ -66,12 +69,6 @@ bool screen_say(struct screen *s, const struct say *what)
     return write_all(s->out, buf, n);
 }
 
-void screen_draw(struct screen *s, const struct view *v)
-{
-    (void)s;
-    (void)v;
-}
-
 /* Reads what is there, without ever waiting: the descriptor may be shared with others, so it stays a blocking one. */
 static bool refill(struct screen *s)
 {
@@ -88,9 +85,33 @@ static bool refill(struct screen *s)
     return n > 0;
 }
 
+/* What was pressed before the prompt came on the screen was not meant for it. */
+static void new_prompt(struct screen *s, const struct view *v)
+{
+    bool pressed = s->taken < s->filled;
+    while (refill(s))
+        pressed = true;
+    s->taken = s->filled;
+    s->reads = 0;
+    keys_prompt(&s->keys, v->prompt_n, v->at);
+    if (pressed)
+        keys_drop(&s->keys, v->at);
+}
+
+void screen_draw(struct screen *s, const struct view *v)
+{
+    if (s->kind != SCREEN_FULL)
+        return;
+    if (v->prompt_n != s->keys.prompt)
+        new_prompt(s, v);
+    full_draw(v, &s->keys);
+}
+
 static bool take_byte(struct screen *s, const struct view *v, uint64_t now, char byte, char line[ANSWER_LINE])
 {
-    (void)now;
+    uint32_t key;
+    if (s->kind == SCREEN_FULL)
+        return keys_byte(&s->keys, (uint8_t)byte, now, &key) && keys_press(&s->keys, v, key, now, line);
     if (!lines_byte(s, byte, line))
         return false;
     if (s->kind == SCREEN_PLAIN)
@@ -100,20 +121,20 @@ static bool take_byte(struct screen *s, const struct view *v, uint64_t now, char
 
 bool screen_answer(struct screen *s, const struct view *v, uint64_t now, char line[ANSWER_LINE], bool *ended)
 {
+    *ended = false;
     do
         while (s->taken < s->filled)
-            if (take_byte(s, v, now, s->input[s->taken++], line)) {
-                *ended = false;
+            if (take_byte(s, v, now, s->input[s->taken++], line))
                 return true;
-            }
     while (refill(s));
     s->reads = 0;
+    if (s->kind == SCREEN_FULL && keys_idle(&s->keys, v, now, line))
+        return true;
     *ended = s->ended;
     return false;
 }
 
 uint64_t screen_wake(const struct screen *s)
 {
-    (void)s;
-    return 0;
+    return s->kind == SCREEN_FULL ? keys_wake(&s->keys) : 0;
 }

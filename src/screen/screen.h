@@ -55,7 +55,8 @@ bool screen_say(struct screen *s, const struct say *what);
 /* Brings the full screen up to date, writing only what changed. Others: nothing. Also to be called after a signal
  * (SIGWINCH interrupts poll): the window may have another size. */
 void screen_draw(struct screen *s, const struct view *v);
-/* Bytes are there on `in`: reads them. Call until it returns false; each true gives one answer line. *ended: end of input. */
+/* Bytes are there on `in`: reads them. Call until it returns false; each true gives one answer line. *ended: end of input.
+ * Then screen_draw: a key may have changed what is typed, though it answered nothing. */
 bool screen_answer(struct screen *s, const struct view *v, uint64_t now, char line[ANSWER_LINE], bool *ended);
 /* The monotonic microsecond at which screen_answer wants to be called though no byte came (a digit that turned out not to
  * begin a scan); 0 = never. */

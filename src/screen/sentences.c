@@ -120,6 +120,20 @@ static const struct sentence hellos[] = {
     {0, 0, NULL},
 };
 
+/* In the full screen the text or the names stand large above it already. */
+static const struct sentence below_text[] = {
+    {ASK_INSTRUCTION, WHEN_ALWAYS, "Do this. Press Enter when it is done."},
+    {ASK_ADD, WHEN_ALWAYS, "Put this into the mixer now. Press Enter when it is in."},
+    {0, 0, NULL},
+};
+
+/* Asked once more before it is done. */
+static const struct sentence sures[] = {
+    {ANSWER_STOP, WHEN_ALWAYS, "Stop this batch for good? What was recorded stays."},
+    {ANSWER_ABORT, WHEN_ALWAYS, "Abort this batch for good? What was weighed must not be used."},
+    {0, 0, NULL},
+};
+
 static const char *find(const struct sentence *table, unsigned code, const struct say *s)
 {
     for (const struct sentence *row = table; row->text; row++)
@@ -161,4 +175,16 @@ size_t say_sentence(const struct say *s, char *buf, size_t cap)
         text_clean(&t, s->why);
     }
     return t.len;
+}
+
+static const struct say nothing;
+
+const char *sure_sentence(uint8_t word)
+{
+    return find(sures, word, &nothing);
+}
+
+const char *below_text_sentence(uint8_t ask)
+{
+    return find(below_text, ask, &nothing);
 }

@@ -32,5 +32,9 @@ struct sentence {
 bool say_when(const struct say *s, enum when when);
 /* The pattern with its {fields} filled in. A field that is not known says nothing. */
 void say_fill(const struct say *s, const char *pattern, struct text *out);
+/* What is asked once more before a batch is stopped (ANSWER_STOP) or aborted (ANSWER_ABORT). */
+const char *sure_sentence(uint8_t word);
+/* What to do about a text that stands large above (full screen); "" where the prompt's own sentence says it. */
+const char *below_text_sentence(uint8_t ask);
 
 #endif

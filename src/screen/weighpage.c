@@ -1,0 +1,235 @@
+/* Weigh page: the net as large as there is room, the bin number beside it, what is still to go, and the band. */
+#include "screen/layout.h"
+
+#include <string.h>
+
+#include "screen/bandbar.h"
+#include "screen/bigdigits.h"
+#include "screen/text.h"
+
+#define FIGURES_MIN 5 /* room is kept for so many, so that digits don't change their size while pouring */
+#define UNIT_COLS 4
+#define STATUS_ROWS 2 /* condition and what the scale shows; what is still to go */
+
+struct figure {
+    char text[MASS_TEXT_MAX];
+    const char *unit;
+    enum style style;
+};
+
+bool weighpage_fits(const struct view *v)
+{
+    switch (v->prompt.ask) {
+    case ASK_CLEAR:
+    case ASK_CONTAINER:
+    case ASK_FILL:
+    case ASK_OVER:
+    case ASK_UNDER:
+    case ASK_CHECK:
+        return true;
+    case ASK_CONFIRM:
+        return v->prompt.what != WHAT_TUB;
+    default:
+        return false;
+    }
+}
+
+static const struct view_scale *wanted(const struct view *v)
+{
+    for (uint8_t i = 0; i < v->scale_count; i++)
+        if (v->scales[i].wanted)
+            return &v->scales[i];
+    return NULL;
+}
+
+static enum mass_unit unit_of(const struct view *v)
+{
+    return v->unit ? (enum mass_unit)v->unit : UNIT_KG;
+}
+
+/* The number in "12.345 kg"; the unit goes into *unit. */
+static void shown_number(struct figure *f, const char *shows)
+{
+    size_t n = strcspn(shows, " ");
+    if (n >= sizeof f->text)
+        n = sizeof f->text - 1;
+    memcpy(f->text, shows, n);
+    f->text[n] = 0;
+    f->unit = shows[n] ? shows + n + 1 : "";
+}
+
+static bool known_net(const struct view *v, mass_pg *net)
+{
+    bool typed =
+        v->prompt.typed && (v->prompt.ask == ASK_UNDER || v->prompt.ask == ASK_OVER || v->prompt.ask == ASK_CONFIRM);
+    *net = typed ? v->prompt.net : v->net;
+    return typed || v->has_net;
+}
+
+static enum style net_style(const struct view *v, mass_pg net)
+{
+    if (!v->prompt.has_band || net < v->prompt.low)
+        return STYLE_STRONG;
+    return net > v->prompt.high ? STYLE_ABNORMAL : STYLE_GOOD;
+}
+
+static void choose_figure(const struct view *v, const struct keys *k, struct figure *f)
+{
+    const struct view_scale *scale = wanted(v);
+    enum answer_word word = keys_word(k, v);
+    mass_pg net;
+    *f = (struct figure){.text = "---", .unit = unit_text(unit_of(v)), .style = STYLE_STRONG};
+    if (word == ANSWER_TYPED || v->prompt.ask == ASK_CHECK) {
+        struct text t;
+        text_begin(&t, f->text, sizeof f->text);
+        text_put(&t, word == ANSWER_TYPED || word == ANSWER_VALUE ? k->typed : "");
+        if (v->prompt.ask == ASK_CHECK)
+            f->unit = v->check_unit;
+    } else if (v->prompt.ask == ASK_CONFIRM && v->prompt.what == WHAT_BASIS) {
+        mass_format(v->prompt.basis, unit_of(v), v->unit ? v->places : 3, f->text, sizeof f->text);
+    } else if (known_net(v, &net)) {
+        mass_format(net, unit_of(v), v->places, f->text, sizeof f->text);
+        f->style = net_style(v, net);
+    } else if (scale && scale->shows[0] && (v->prompt.ask == ASK_CLEAR || v->prompt.ask == ASK_CONTAINER)) {
+        shown_number(f, scale->shows);
+        f->style = STYLE_PLAIN;
+    }
+}
+
+static int count_figures(const char *text)
+{
+    int n = 0;
+    for (; *text; text++)
+        n += *text != '.';
+    return n;
+}
+
+/* Enough for the figure itself and for the upper edge of its band. */
+static int figures_needed(const struct view *v, const struct figure *f)
+{
+    char high[MASS_TEXT_MAX] = "";
+    int n = count_figures(f->text);
+    if (v->prompt.has_band)
+        mass_format(v->prompt.high, unit_of(v), v->places, high, sizeof high);
+    if (count_figures(high) > n)
+        n = count_figures(high);
+    return n > FIGURES_MIN ? n : FIGURES_MIN;
+}
+
+int bin_put(struct canvas *c, const struct area *a, const struct view *v)
+{
+    char bin[8];
+    struct text t;
+    if (!v->bin)
+        return 0;
+    text_begin(&t, bin, sizeof bin);
+    text_number(&t, v->bin);
+    struct digit_size size = bigdigits_size((int)t.len, a->rows, a->cols / 3);
+    if (!size.rows)
+        size = bigdigits_size((int)t.len, 5, a->cols / 3);
+    int cols = bigdigits_columns(&size, bin), right = a->col + a->cols - 1;
+    canvas_put_right(c, a->row - 1, right - 12, 12, STYLE_STRONG, "bin");
+    if (size.rows)
+        bigdigits_put(c, a->row, right, &size, STYLE_PLAIN, bin);
+    else
+        canvas_put_right(c, a->row, right - 12, 12, STYLE_STRONG, bin);
+    return cols + 2;
+}
+
+static void put_condition(struct canvas *c, int row, const struct area *a, const struct view *v)
+{
+    const struct view_scale *scale = wanted(v);
+    enum style style;
+    char buf[120];
+    struct text t;
+    if (!scale)
+        return;
+    const char *condition = condition_text(scale, &style);
+    canvas_put(c, row, a->col, 12, style, condition);
+    if (!scale->shows[0])
+        return;
+    text_begin(&t, buf, sizeof buf);
+    text_put(&t, "display of ");
+    text_clean(&t, scale->name);
+    text_put(&t, ": ");
+    text_clean(&t, scale->shows);
+    canvas_put(c, row, a->col + 13, a->cols - 13, STYLE_QUIET, buf);
+}
+
+/* "12.45 g to go", in words for the way it is weighed. */
+static void put_to_go(struct canvas *c, int row, const struct area *a, const struct view *v)
+{
+    const struct prompt *p = &v->prompt;
+    bool bag = p->way == WAY_BAG;
+    enum mass_unit unit = unit_of(v);
+    char buf[120];
+    struct text t;
+    mass_pg net;
+    if (!p->has_band || !known_net(v, &net))
+        return;
+    text_begin(&t, buf, sizeof buf);
+    if (net < p->low) {
+        text_mass(&t, p->target - net, unit, v->places);
+        text_put(&t, bag ? " still to take" : " to go");
+    } else if (net > p->high) {
+        text_put(&t, bag ? "put back " : "take out ");
+        text_mass(&t, net - p->high, unit, v->places);
+    } else {
+        text_put(&t, "in its band: stop here");
+    }
+    canvas_put(c, row, a->col, a->cols / 2, net_style(v, net), buf);
+}
+
+static void put_target(struct canvas *c, int row, const struct area *a, const struct view *v)
+{
+    const struct prompt *p = &v->prompt;
+    char buf[160];
+    struct text t;
+    if (!p->has_band)
+        return;
+    text_begin(&t, buf, sizeof buf);
+    text_put(&t, "target ");
+    text_mass(&t, p->target, unit_of(v), v->places);
+    text_put(&t, "   good ");
+    text_mass(&t, p->low, unit_of(v), v->places);
+    text_put(&t, " to ");
+    text_mass(&t, p->high, unit_of(v), v->places);
+    canvas_put_right(c, row, a->col + a->cols / 3, a->cols - a->cols / 3, STYLE_QUIET, buf);
+}
+
+static void put_band(struct canvas *c, int row, const struct area *a, const struct view *v)
+{
+    struct bandbar b = {.low = v->prompt.low,
+                        .high = v->prompt.high,
+                        .division = v->division > 0 ? v->division : PG_PER_G,
+                        .unit = (uint8_t)unit_of(v),
+                        .places = v->places};
+    b.has_net = known_net(v, &b.net);
+    if (v->prompt.has_band)
+        bandbar_put(c, row, a->col, a->cols, &b);
+}
+
+int weighpage_put(struct canvas *c, const struct area *a, const struct view *v, const struct keys *k)
+{
+    struct figure f;
+    struct area digits = {a->row, a->col, a->rows - STATUS_ROWS - BANDBAR_ROWS, a->cols};
+    choose_figure(v, k, &f);
+    digits.cols -= UNIT_COLS + (v->bin ? digits.cols / 4 : 0);
+    struct digit_size size = bigdigits_size(figures_needed(v, &f), digits.rows, digits.cols);
+    if (size.rows) {
+        bigdigits_put(c, a->row, digits.col + digits.cols, &size, f.style, f.text);
+        digits.rows = size.rows;
+    } else {
+        canvas_put_right(c, a->row, a->col, digits.cols, f.style, f.text);
+    }
+    canvas_put(c, a->row + digits.rows - 1, digits.col + digits.cols + 1, UNIT_COLS, STYLE_STRONG, f.unit);
+    bin_put(c, &(struct area){a->row, a->col, digits.rows, a->cols}, v);
+    int row = a->row + digits.rows;
+    if (v->prompt.ask != ASK_CHECK) {
+        put_condition(c, row, a, v);
+        put_to_go(c, row + 1, a, v);
+        put_target(c, row + 1, a, v);
+        put_band(c, row + STATUS_ROWS, a, v);
+    }
+    return digits.rows + STATUS_ROWS + BANDBAR_ROWS;
+}

@@ -1,0 +1,223 @@
+/* Golden screens: made-up views against the pictures in tests/unit/screens (`make golden` draws them anew), and what a
+ * picture does not show: styles, sizes, the band bar's pointer. */
+#include "screen_fixture.h"
+
+#include <locale.h>
+#include <stdlib.h>
+
+#include "scenes.h"
+#include "screen/bandbar.h"
+#include "screen/bigdigits.h"
+#include "screen/layout.h"
+
+#define PICTURE 65536
+
+static struct canvas canvas;
+
+static bool rebuilding(void)
+{
+    const char *mode = getenv("TARELINE_GOLDEN");
+    return mode && !strcmp(mode, "rebuild");
+}
+
+static void draw(const char *scene, int rows, int cols)
+{
+    struct view v;
+    struct keys k;
+    scene_make(scene, &v, &k);
+    layout_draw(&canvas, &v, &k, rows, cols);
+}
+
+static size_t picture(char *buf)
+{
+    size_t len = 0;
+    for (int row = 0; row < canvas.rows; row++) {
+        len += canvas_row(&canvas, row, buf + len, PICTURE - len - 2);
+        buf[len++] = '\n';
+    }
+    buf[len] = 0;
+    return len;
+}
+
+static void compare(const char *scene, int rows, int cols)
+{
+    static char now[PICTURE], golden[PICTURE];
+    char path[100];
+    bool rebuild = rebuilding();
+    draw(scene, rows, cols);
+    size_t len = picture(now);
+    snprintf(path, sizeof path, "tests/unit/screens/%s-%dx%d.txt", scene, cols, rows);
+    FILE *f = fopen(path, rebuild ? "w" : "r");
+    if (!f)
+        fail_msg("%s can't be opened; make golden draws it", path);
+    if (rebuild) {
+        fwrite(now, 1, len, f);
+    } else {
+        golden[fread(golden, 1, sizeof golden - 1, f)] = 0;
+        if (strcmp(golden, now) != 0)
+            fail_msg("%s is not what is drawn now:\n%s", path, now);
+    }
+    fclose(f);
+}
+
+static void golden_screens(void **state)
+{
+    static const char *const larger[] = {"near", "over", "lot", "add"};
+    (void)state;
+    for (size_t i = 0; scene_names[i]; i++)
+        compare(scene_names[i], 24, 80);
+    for (size_t i = 0; i < sizeof larger / sizeof larger[0]; i++)
+        compare(larger[i], 40, 120);
+    compare("near", 50, 200);
+}
+
+/* No scene, however small or large the terminal, draws outside of it, leaves a control on it, or loses the keys. */
+static void every_size(void **state)
+{
+    static const int sizes[][2] = {{1, 1},    {2, 10},  {24, 80},   {25, 81}, {24, 300},
+                                   {100, 80}, {31, 97}, {100, 300}, {60, 400}};
+    (void)state;
+    for (size_t i = 0; scene_names[i]; i++)
+        for (size_t s = 0; s < sizeof sizes / sizeof sizes[0]; s++) {
+            char keys[1300];
+            draw(scene_names[i], sizes[s][0], sizes[s][1]);
+            assert_true(canvas.rows <= sizes[s][0] && canvas.cols <= sizes[s][1]);
+            for (int r = 0; r < canvas.rows; r++)
+                for (int c = 0; c < canvas.cols; c++)
+                    assert_true(canvas.cells[r][c].ch == 0 || canvas.cells[r][c].ch >= ' ');
+            canvas_row(&canvas, canvas.rows - 1, keys, sizeof keys);
+            assert_true(sizes[s][0] < 24 || strlen(keys) > 5);
+        }
+}
+
+static void a_small_window_says_so(void **state)
+{
+    char text[1300];
+    (void)state;
+    draw("fill", 20, 100);
+    canvas_row(&canvas, 0, text, sizeof text);
+    assert_string_equal(text, "Make the window larger: 80 x 24 is needed, it is 100 x 20. The batch goes on.");
+}
+
+static enum style figure_style(const char *scene)
+{
+    draw(scene, 24, 80);
+    for (int c = 0; c < 60; c++)
+        if (canvas.cells[2][c].ch == 0x2588)
+            return (enum style)canvas.cells[2][c].style;
+    return STYLE_COUNT;
+}
+
+static void styles_of_the_figure(void **state)
+{
+    (void)state;
+    assert_int_equal(figure_style("fill"), STYLE_STRONG);
+    assert_int_equal(figure_style("accept"), STYLE_GOOD);
+    assert_int_equal(figure_style("over"), STYLE_ABNORMAL);
+    assert_int_equal(figure_style("lug"), STYLE_STRONG);
+    draw("hostile", 24, 80);
+    assert_int_equal(canvas.cells[21][1].style, STYLE_DANGER);
+    assert_int_equal(canvas.cells[22][1].style, STYLE_ACT);
+}
+
+/* All nine choices are there at the smallest size, whatever else takes rows. */
+static void nine_choices_fit(void **state)
+{
+    struct view v;
+    struct keys k;
+    static char all[PICTURE];
+    (void)state;
+    scene_make("under", &v, &k);
+    v.choice_count = 0;
+    for (int i = 0; i < 9; i++) {
+        char lot[20];
+        snprintf(lot, sizeof lot, "LOT%d", i + 1);
+        scene_choice(&v, ANSWER_LOT, lot);
+    }
+    snprintf(v.notice, sizeof v.notice, "%s",
+             "a notice that is so long that it takes both of the rows that a notice may take, as some do");
+    snprintf(v.sentence, sizeof v.sentence, "%s",
+             "a sentence that is so long that it takes both of the rows that a sentence may take, too");
+    layout_draw(&canvas, &v, &k, 24, 80);
+    picture(all);
+    for (int i = 0; i < 9; i++) {
+        char lot[20];
+        snprintf(lot, sizeof lot, "LOT%d", i + 1);
+        assert_non_null(strstr(all, lot));
+    }
+}
+
+static struct bandbar bar(mass_pg low, mass_pg high, mass_pg division)
+{
+    return (struct bandbar){
+        .low = low, .high = high, .division = division, .unit = UNIT_G, .places = 2, .has_net = true};
+}
+
+/* The pointer never goes back while the net rises, stands on the band exactly when the net is in it, and moves at least
+ * ten columns for the last tenth of the way: fine near the target. */
+static void the_pointer_tells_the_truth(void **state)
+{
+    (void)state;
+    static const int widths[] = {40, 78, 118, 198};
+    for (size_t w = 0; w < 4; w++)
+        for (int kind = 0; kind < 3; kind++) {
+            struct bandbar b = kind == 0   ? bar(G(62), G(62.5), G(0.01))
+                               : kind == 1 ? bar(G(1980), G(2020), G(5))
+                                           : bar(G(100), G(100), G(1));
+            int last = 0, low = bandbar_column(&b, widths[w], b.low), high = bandbar_column(&b, widths[w], b.high);
+            for (b.net = -b.division; b.net < b.high * 2; b.net += b.division) {
+                int at = bandbar_pointer(&b, widths[w]);
+                assert_true(at >= last && at < widths[w]);
+                assert_int_equal(at >= low && at <= high, b.net >= b.low && b.net <= b.high);
+                last = at;
+            }
+            assert_true(low - bandbar_column(&b, widths[w], b.low / 10 * 9) >= widths[w] / 8);
+        }
+}
+
+static void digits_fit_their_room(void **state)
+{
+    (void)state;
+    for (int figures = 1; figures <= 9; figures++)
+        for (int rows = 0; rows <= 60; rows += 3)
+            for (int cols = 0; cols <= 300; cols += 7) {
+                char text[12] = "";
+                struct digit_size s = bigdigits_size(figures, rows, cols);
+                assert_true(s.rows <= rows && s.cols >= 0);
+                for (int i = 0; i < figures; i++)
+                    strcat(text, i == 1 ? ".8" : "8");
+                if (s.rows && figures > 1)
+                    assert_true(bigdigits_columns(&s, text) <= cols);
+            }
+    assert_true(bigdigits_size(5, 9, 60).rows == 9);
+    assert_true(bigdigits_size(5, 23, 150).rows > 11);
+}
+
+static void wrapped_text(void **state)
+{
+    struct area a = {0, 0, 3, 10};
+    char row[50];
+    (void)state;
+    canvas_clear(&canvas, 5, 20);
+    assert_int_equal(canvas_wrap(&canvas, &a, STYLE_PLAIN, "mix it until it is tacky and cold"), 3);
+    canvas_row(&canvas, 0, row, sizeof row);
+    assert_string_equal(row, "mix it");
+    canvas_row(&canvas, 2, row, sizeof row);
+    assert_string_equal(row, "is tacky …");
+    assert_int_equal(canvas_wrap(NULL, &a, STYLE_PLAIN, "abcdefghijklmnop"), 2);
+    assert_int_equal(canvas_wrap(NULL, &a, STYLE_PLAIN, ""), 0);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(golden_screens),         cmocka_unit_test(every_size),
+        cmocka_unit_test(a_small_window_says_so), cmocka_unit_test(styles_of_the_figure),
+        cmocka_unit_test(nine_choices_fit),       cmocka_unit_test(the_pointer_tells_the_truth),
+        cmocka_unit_test(digits_fit_their_room),  cmocka_unit_test(wrapped_text),
+    };
+    setlocale(LC_CTYPE, "C.UTF-8");
+    if (rebuilding())
+        cmocka_set_test_filter("golden_screens");
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
