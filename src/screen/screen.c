@@ -12,7 +12,7 @@
 #include "screen/lines.h"
 
 #define SAY_MAX 8192
-#define READS_MAX 64        /* 16 KiB in one wake-up, then the scales have their turn */
+#define READS_MAX 1 /* a wake-up: what is written after a prompt was seen is never taken for an answer given before it */
 #define READER_WAIT_MS 2000 /* a reader that takes nothing for so long is gone */
 
 bool screen_open(struct screen *s, enum screen_kind kind, int in, int out, char *why, size_t cap)

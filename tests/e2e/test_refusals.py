@@ -1,0 +1,161 @@
+#!/usr/bin/env python3
+"""What can't work is said before anything is weighed: one clear line, the documented exit code, no entry. What breaks in the
+middle (a full disk) loses nothing."""
+import contextlib
+import fcntl
+import os
+import pty
+import sqlite3
+import struct
+import subprocess
+import sys
+import tempfile
+import termios
+import time
+
+from client import Operator, Station, bench_and_fine, run, scale_arguments
+
+PROGRAM = os.path.abspath(os.environ.get("TARELINE", "build/tareline"))
+LUGS = {"pork-shoulder": ["9000", "5000"], "pork-belly": ["6000"]}
+
+
+def weigh(args, **more):
+    return subprocess.run([PROGRAM, "weigh"] + args, stdin=subprocess.DEVNULL, capture_output=True, text=True, timeout=20,
+                          **more)
+
+
+def refused(code, words, args, journal=None, **more):
+    out = weigh(args, **more)
+    assert out.returncode == code, (args, out.returncode, out.stderr, out.stdout)
+    for word in words:
+        assert word in out.stderr, (args, word, out.stderr)
+    assert out.stderr.count("\n") >= 1 and "\x1b" not in out.stderr
+    if journal and os.path.exists(journal):
+        with contextlib.closing(sqlite3.connect(journal)) as db:
+            assert db.execute("select count(*) from journal where batch != ''").fetchone()[0] == 0, "an entry was left"
+
+
+def arguments(folder, scales):
+    journal = folder + "/j.db"
+    good = ["smoked-bratwurst", "--station", "smokehouse", "--journal", journal, "--json"]
+    refused(2, ["formula"], ["--json"])
+    refused(2, ["--help"], ["smoked-bratwurst", "--frobnicate"])
+    refused(2, ["--meat", "unit"], ["smoked-bratwurst", "--meat", "12"])
+    refused(2, ["--batches"], ["smoked-bratwurst", "--batches", "0"])
+    refused(3, ["no-such-formula"], ["no-such-formula", "--station", "smokehouse", "--journal", journal])
+    refused(3, ["smoked-bratwurst", "jurisdiction"], ["smoked-bratwurst", "--journal", journal] + scale_arguments(scales) +
+            ["--scale", "spare=status-basis-kg@/dev/null,capacity=1kg,division=1g"], journal)
+    refused(3, ["no-such-profile"], good + ["--scale", "bench=no-such-profile@" + scales["bench"].path], journal)
+    refused(3, ["division"], ["fresh-breakfast", "--journal", journal, "--scale", "x=status-basis-kg@/dev/null"], journal)
+    refused(4, ["/dev/ttyNOPE"], good + ["--scale", "bench=status-basis-kg@/dev/ttyNOPE"], journal)
+    refused(4, ["nonsense:1", "DEVICE"], good + ["--scale", "bench=status-basis-kg@nonsense:1"], journal)
+
+
+def journals(folder, scales):
+    args = ["smoked-bratwurst", "--station", "smokehouse"] + scale_arguments(scales)
+    foreign = folder + "/foreign.db"
+    with open(foreign, "wb") as f:
+        f.write(b"this is somebody's shopping list, not a journal\n" * 40)
+    refused(5, ["foreign.db"], args + ["--journal", foreign])
+    with open(foreign, "rb") as f:
+        assert f.read().startswith(b"this is somebody's"), "the foreign file was touched"
+    if os.getuid() == 0:  # root writes anywhere, so somebody else tries
+        locked = folder + "/locked"
+        os.mkdir(locked, 0o755)
+        os.chmod(folder, 0o755)
+        refused(5, ["locked"], args + ["--journal", locked + "/j.db"], user=65534, group=65534, extra_groups=[])
+    refused(5, ["/proc"], args + ["--journal", "/proc/nowhere/j.db"])
+
+
+def busy(folder, scales):
+    first = Station(PROGRAM, ["smoked-bratwurst", "--station", "smokehouse", "--journal", folder + "/a.db"] +
+                    scale_arguments(scales))
+    while first.next()["event"] != "prompt":
+        pass
+    refused(4, [scales["bench"].path], ["smoked-bratwurst", "--station", "smokehouse", "--journal", folder + "/b.db"] +
+            scale_arguments(scales), folder + "/b.db")
+    refused(5, ["a.db"], ["smoked-bratwurst", "--station", "smokehouse", "--journal", folder + "/a.db"] +
+            scale_arguments(scales))
+    first.kill()
+
+
+def clock(folder, scales):
+    shim = folder + "/clock.so"
+    source = folder + "/clock.c"
+    with open(source, "w") as f:
+        f.write("#define _GNU_SOURCE\n#include <time.h>\n#include <unistd.h>\n#include <sys/syscall.h>\n"
+                "int clock_gettime(clockid_t c, struct timespec *t) { int r = (int)syscall(SYS_clock_gettime, c, t);"
+                " if (c == CLOCK_REALTIME) t->tv_sec = 86400; return r; }\n")
+    subprocess.run(["gcc", "-shared", "-fPIC", "-o", shim, source], check=True)
+    refused(5, ["clock"], ["smoked-bratwurst", "--station", "smokehouse", "--journal", folder + "/c.db"] +
+            scale_arguments(scales), folder + "/c.db", env=dict(os.environ, LD_PRELOAD=shim))
+
+
+def small_terminal(folder, scales):
+    master, slave = pty.openpty()
+    fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", 20, 60, 0, 0))
+    out = subprocess.run([PROGRAM, "weigh", "smoked-bratwurst", "--station", "smokehouse", "--journal", folder + "/t.db"] +
+                         scale_arguments(scales), stdin=slave, stdout=slave, stderr=subprocess.PIPE, text=True, timeout=20,
+                         env=dict(os.environ, TERM="xterm"))
+    assert out.returncode == 2 and "80x24" in out.stderr, (out.returncode, out.stderr)
+    os.close(master)
+    os.close(slave)
+
+
+def other_formula(folder, scales):
+    args = ["--station", "smokehouse", "--journal", folder + "/o.db"] + scale_arguments(scales)
+    station = Station(PROGRAM, ["smoked-bratwurst"] + args)
+    run(station, Operator(scales, dict(LUGS)), lambda e: e["event"] == "recorded")
+    station.kill()
+    refused(1, ["smoked-bratwurst"], ["fresh-breakfast"] + args)
+
+
+def full_disk(folder, scales):
+    """The disk fills in the middle of a batch: said, nothing moves, and when there is room again it goes on."""
+    if os.getuid() != 0:
+        print("not root: the full disk is left out")
+        return
+    small = folder + "/small"
+    os.mkdir(small)
+    if subprocess.run(["mount", "-t", "tmpfs", "-o", "size=1m", "none", small]).returncode != 0:
+        raise AssertionError("a small tmpfs can't be mounted")
+    try:
+        station = Station(PROGRAM, ["smoked-bratwurst", "--station", "smokehouse", "--journal", small + "/j.db"] +
+                          scale_arguments(scales))
+        operator = Operator(scales, {k: list(v) for k, v in LUGS.items()})
+        run(station, operator, lambda e: e["event"] == "recorded")
+        fill(small + "/filler")
+        seen = []
+        wait = lambda e: seen.append(e) or (e["event"] == "notice" and e["code"] == "store")
+        assert run(station, operator, wait) is None, "the full disk was not said"
+        said = [e for e in seen if e["event"] in ("recorded", "noted")]
+        before = len(said)
+        time.sleep(0.5)
+        os.unlink(small + "/filler")
+        code = run(station, operator)
+        assert code == 0, (code, station.errors, station.events[-3:])
+        assert subprocess.run([PROGRAM, "records", "verify", "--journal", small + "/j.db"]).returncode == 0
+        assert before <= len([e for e in station.events if e["event"] in ("recorded", "noted")])
+    finally:
+        subprocess.run(["umount", "-l", small])
+
+
+def fill(path):
+    with contextlib.suppress(OSError), open(path, "wb", buffering=0) as f:
+        while True:
+            f.write(b"\0" * 4096)
+
+
+def main():
+    scales = bench_and_fine()
+    cases = [arguments, journals, busy, clock, small_terminal, other_formula, full_disk]
+    for case in cases:
+        if len(sys.argv) > 1 and case.__name__ not in sys.argv[1:]:
+            continue
+        with tempfile.TemporaryDirectory() as folder:
+            case(folder, scales)
+        print(case.__name__, "ok", flush=True)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
