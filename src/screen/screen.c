@@ -12,7 +12,7 @@
 #include "screen/lines.h"
 
 #define SAY_MAX 8192
-#define READS_MAX 1 /* a wake-up: what is written after a prompt was seen is never taken for an answer given before it */
+#define READS_MAX 64        /* 16 KiB in one wake-up, then the scales have their turn */
 #define READER_WAIT_MS 2000 /* a reader that takes nothing for so long is gone */
 
 bool screen_open(struct screen *s, enum screen_kind kind, int in, int out, char *why, size_t cap)
@@ -69,11 +69,13 @@ bool screen_say(struct screen *s, const struct say *what)
     return write_all(s->out, buf, n);
 }
 
-/* Reads what is there, without ever waiting: the descriptor may be shared with others, so it stays a blocking one. */
+/* Reads what is there, without ever waiting: the descriptor may be shared with others, so it stays a blocking one. Lines
+ * are read once in a wake-up: what a client writes after it saw a prompt is never read in the wake-up that opened it. */
 static bool refill(struct screen *s)
 {
     struct pollfd p = {.fd = s->in, .events = POLLIN};
-    if (s->ended || s->reads >= READS_MAX || poll(&p, 1, 0) <= 0)
+    int most = s->kind == SCREEN_FULL ? READS_MAX : 1;
+    if (s->ended || s->reads >= most || poll(&p, 1, 0) <= 0)
         return false;
     ssize_t n = read(s->in, s->input, sizeof s->input);
     if (n < 0 && (errno == EINTR || errno == EAGAIN))
