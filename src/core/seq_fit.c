@@ -35,17 +35,23 @@ static mass_pg band_width(const struct band_spec *spec, mass_pg target)
     return width;
 }
 
-/* Room with its container, above the minimum load, and the band at least one division wide. */
-bool seq_fits(const struct setup *setup, uint8_t scale, const struct portion *p)
+enum fit scale_fit(const struct setup *setup, uint8_t scale, uint8_t ingredient, mass_pg target)
 {
     const struct scale_setup *sc = &setup->scales[scale];
+    if (target > holds(setup, sc, ingredient))
+        return FIT_HEAVY;
+    if (target < sc->min_load)
+        return FIT_LIGHT;
+    return band_width(&setup->formula->ingredients[ingredient].band, target) < sc->division ? FIT_COARSE : FIT_GOOD;
+}
+
+/* Fit, and the band has room below the limit. */
+bool seq_fits(const struct setup *setup, uint8_t scale, const struct portion *p)
+{
     const struct ingredient *in = &setup->formula->ingredients[p->ingredient];
     struct band band;
-    if (p->target > holds(setup, sc, p->ingredient) || p->target < sc->min_load)
-        return false;
-    if (band_width(&in->band, p->target) < sc->division)
-        return false;
-    return band_make(p->target, &in->band, sc->division, p->limit, &band) == FAIL_NONE;
+    return scale_fit(setup, scale, p->ingredient, p->target) == FIT_GOOD &&
+           band_make(p->target, &in->band, setup->scales[scale].division, p->limit, &band) == FAIL_NONE;
 }
 
 static bool finer(const struct setup *setup, uint8_t scale, uint8_t than)

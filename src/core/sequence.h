@@ -74,6 +74,15 @@ struct setup {
     uint32_t accept_us;
 };
 
+/* Why a scale is not fit for a target. */
+enum fit {
+    FIT_GOOD,
+    FIT_HEAVY,  /* with its container it passes the capacity */
+    FIT_LIGHT,  /* below the least load of the scale's class */
+    FIT_COARSE, /* the division is wider than the whole band */
+};
+enum fit scale_fit(const struct setup *setup, uint8_t scale, uint8_t ingredient, mass_pg target);
+
 enum right { RIGHT_ACCEPT = 1, RIGHT_TYPE = 2, RIGHT_RELEASE = 4 };
 struct person {
     char code[CAP_PERSON]; /* "" = nobody */
