@@ -12,6 +12,7 @@ struct command {
 
 static const struct command commands[] = {
     {"weigh", cmd_weigh, "weigh a batch: every ingredient to its target, all of it recorded"},
+    {"plan", cmd_plan, "the batch sheet: targets, bands, scales and limits before anything is weighed"},
     {"check", cmd_check, "list every fault of formula, profile, station, people and limits files"},
     {"records", cmd_records, "what the journal holds: list, export, verify, rebuild"},
     {"listen", cmd_listen, "show what a scale sends and what a profile makes of it"},

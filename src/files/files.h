@@ -65,6 +65,9 @@ bool station_read(const struct file_text *text, struct station *out, struct faul
 /* --scale NAME=PROFILE@DEVICE[,capacity=MASS,division=MASS,class=C]. What is not given is 0 or "": the station file's
  * scale of that name has it. False with a fault that names the argument. */
 bool scale_argument(const char *arg, struct station_scale *out, struct faults *f);
+/* The scales of --scale arguments in the place of the station's; what one leaves out comes from the station's scale of the
+ * same name. None given: the station's stay. False with faults; the station is unchanged then. */
+bool station_argued_scales(struct station *st, const char *const *args, unsigned count, struct faults *f);
 /* Least net load of an accuracy class on this division, in masses; 0 for a class not given. Source in the .c. */
 mass_pg class_min_load(const char *accuracy, mass_pg division);
 /* True if the code fits the station's lot pattern. */

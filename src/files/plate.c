@@ -136,3 +136,38 @@ bool scale_argument(const char *arg, struct station_scale *out, struct faults *f
     *out = s;
     return true;
 }
+
+static void inherit(const struct station *st, struct station_scale *s)
+{
+    for (unsigned k = 0; k < st->scale_count; k++) {
+        const struct station_scale *from = &st->scales[k];
+        if (strcmp(from->name, s->name) != 0)
+            continue;
+        s->capacity = s->capacity ? s->capacity : from->capacity;
+        s->division = s->division ? s->division : from->division;
+        if (!s->accuracy[0])
+            memcpy(s->accuracy, from->accuracy, sizeof s->accuracy);
+    }
+}
+
+bool station_argued_scales(struct station *st, const char *const *args, unsigned count, struct faults *f)
+{
+    struct station_scale list[CAP_SCALES];
+    unsigned before = f->count;
+    for (unsigned k = 0; k < count && k < CAP_SCALES; k++) {
+        if (!scale_argument(args[k], &list[k], f))
+            continue;
+        inherit(st, &list[k]);
+        for (unsigned e = 0; e < k; e++)
+            if (!strcmp(list[e].name, list[k].name))
+                faults_add(f, "--scale", 0, "%s: the name %s is given twice; expected each scale once", args[k],
+                           list[k].name);
+    }
+    if (f->count != before)
+        return false;
+    if (count) {
+        memcpy(st->scales, list, count * sizeof list[0]);
+        st->scale_count = (uint8_t)count;
+    }
+    return true;
+}
