@@ -63,36 +63,6 @@ static void note_scales(struct weigher *w)
     store_text_hash(t->text, t->len, w->station_text.hash);
 }
 
-static const struct station_scale *scale_named(const struct station *st, const char *name)
-{
-    for (uint8_t k = 0; k < st->scale_count; k++)
-        if (!strcmp(st->scales[k].name, name))
-            return &st->scales[k];
-    return NULL;
-}
-
-/* The command line's scales take the place of the station's; what an argument leaves out comes from the same name. */
-static void argued_scales(struct weigher *w)
-{
-    struct station_scale list[CAP_SCALES];
-    for (uint8_t k = 0; k < w->args->scale_count; k++) {
-        struct station_scale *sc = &list[k];
-        if (!scale_argument(w->args->scales[k], sc, &w->faults))
-            return;
-        const struct station_scale *base = scale_named(&w->station, sc->name);
-        if (base && !sc->capacity)
-            sc->capacity = base->capacity;
-        if (base && !sc->division)
-            sc->division = base->division;
-        if (base && !sc->accuracy[0])
-            memcpy(sc->accuracy, base->accuracy, sizeof sc->accuracy);
-    }
-    if (w->args->scale_count) {
-        memcpy(w->station.scales, list, sizeof list[0] * w->args->scale_count);
-        w->station.scale_count = w->args->scale_count;
-    }
-}
-
 /* An open batch keeps the capacity and division that its targets were rounded to; only profile and device may change. */
 static void noted_scales(struct weigher *w)
 {
@@ -166,7 +136,7 @@ static void load_station(struct weigher *w, const struct batch_texts *open)
         if (!notes_only && !station_read(&w->station_text.file, &w->station, &w->faults))
             return;
     }
-    argued_scales(w);
+    (void)station_argued_scales(&w->station, w->args->scales, w->args->scale_count, &w->faults);
     if (open->station[0])
         noted_scales(w);
     else if (w->args->scale_count)
