@@ -20,13 +20,23 @@ static const char usage[] =
 
 #define JSON_ROOM (8 * FAULTS_TEXT)
 
-/* "FILE:LINE: text" or "FILE: text" into its parts; FILE may hold colons, so the number decides. */
-static void put_fault(struct json *j, const char *line, size_t n)
+/* True if the line begins with the path, whose control characters faults show as '?'. */
+static bool names(const char *line, const char *path)
+{
+    for (; *path; path++, line++)
+        if (*line != *path && !(*line == '?' && ((unsigned char)*path < ' ' || *path == 0x7f)))
+            return false;
+    return *line == ':';
+}
+
+/* "FILE:LINE: text" or "FILE: text" into its parts. FILE may hold colons: it is the checked one, or ends before the first
+ * colon that a number or a blank follows. */
+static void put_fault(struct json *j, const char *line, size_t n, const char *path)
 {
     size_t file = 0;
     size_t text = 0;
     long number = 0;
-    for (size_t i = 0; i + 1 < n && !text; i++) {
+    for (size_t i = names(line, path) ? strlen(path) : 0; i + 1 < n && !text; i++) {
         size_t digits = line[i] == ':' ? strspn(line + i + 1, "0123456789") : 0;
         bool numbered = digits && i + digits + 2 < n && line[i + 1 + digits] == ':' && line[i + 2 + digits] == ' ';
         if (!numbered && !(line[i] == ':' && line[i + 1] == ' '))
@@ -58,7 +68,7 @@ static void print_json(const char *path, const char *kind, const struct faults *
     json_open(&j, '[');
     for (const char *at = f->text; *at;) {
         size_t n = strcspn(at, "\n");
-        put_fault(&j, at, n);
+        put_fault(&j, at, n, path);
         at += n + (at[n] == '\n');
     }
     json_close(&j, ']');
