@@ -2,12 +2,14 @@
 #include <getopt.h>
 #include <inttypes.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "cli/commands.h"
 #include "core/json.h"
 #include "report/export.h"
 #include "report/list.h"
+#include "report/show.h"
 
 #define PATH 1024
 
@@ -78,6 +80,39 @@ static int run_list(const struct request *q)
     return written(EXIT_DONE);
 }
 
+static int no_batch(const char *batch)
+{
+    if (*batch)
+        fprintf(stderr, "tareline records: no batch %s in the journal; tareline records list shows them\n", batch);
+    else
+        fputs("tareline records: no batch has been begun in this journal yet\n", stderr);
+    return EXIT_NO;
+}
+
+static int run_show(const struct request *q)
+{
+    char id[STORE_BATCH] = "";
+    enum store_result r;
+    struct batch_report *b = NULL;
+    struct store *s = open_journal(q, STORE_READ, &r);
+    if (!s)
+        return EXIT_JOURNAL;
+    const char *asked = q->operand ? q->operand : q->batch;
+    r = asked ? STORE_OK : list_newest(s, id);
+    if (r == STORE_OK)
+        r = batch_load(s, asked ? asked : id, &b);
+    store_close(s);
+    if (r != STORE_OK)
+        return r == STORE_NONE ? no_batch(asked ? asked : id) : unreadable(r);
+    bool whole = true;
+    if (q->json)
+        whole = show_json(b, stdout);
+    else
+        show_text(b, stdout);
+    free(b);
+    return whole ? written(EXIT_DONE) : cannot("the batch record is too long");
+}
+
 static int run_export(const struct request *q)
 {
     enum store_result r;
@@ -86,10 +121,8 @@ static int run_export(const struct request *q)
         return EXIT_JOURNAL;
     r = export_entries(s, q->batch, q->csv ? EXPORT_CSV : EXPORT_JSON, stdout);
     store_close(s);
-    if (r == STORE_NONE) {
-        fprintf(stderr, "tareline records: no batch %s in the journal; tareline records list shows them\n", q->batch);
-        return EXIT_NO;
-    }
+    if (r == STORE_NONE)
+        return no_batch(q->batch);
     return r == STORE_OK ? written(EXIT_DONE) : unreadable(r);
 }
 
@@ -151,6 +184,7 @@ static int run_rebuild(const struct request *q)
 
 static const struct subcommand subcommands[] = {
     {"list", run_list, false, false, true, "the batches, oldest first"},
+    {"show", run_show, true, true, false, "[BATCH]: the batch record (else of the newest batch)"},
     {"export", run_export, true, false, true, "every entry, as JSON lines or CSV"},
     {"verify", run_verify, false, false, false,
      "compute every hash anew; exit 1 and the first bad entry if one is not right"},
@@ -168,7 +202,7 @@ static void usage(FILE *to)
     fputs(
         "\n"
         "  --journal FILE  the journal (else TARELINE_JOURNAL, else the user's data folder)\n"
-        "  --batch ID      export: only this batch\n"
+        "  --batch ID      show, export: this batch\n"
         "  --json          for a program; export's default: one object a line, masses in grams\n"
         "  --csv           list, export: RFC 4180 rows with a header\n"
         "\n"
@@ -213,6 +247,8 @@ static int check_request(const struct subcommand *sub, struct request *q)
         return wrong_use("--json and --csv can't both be had", "");
     if (q->operand && !sub->takes_operand)
         return wrong_use("this is one word too many: ", q->operand);
+    if (q->operand && q->batch)
+        return wrong_use("the batch is named twice: ", q->operand);
     if (q->journal && strlen(q->journal) >= sizeof q->path)
         return cannot("the journal's path is too long");
     if (q->journal)
@@ -233,7 +269,7 @@ int cmd_records(int argc, char **argv)
         return EXIT_DONE;
     }
     if (optind == argc)
-        return wrong_use("say what is wanted: list, export, verify or rebuild", "");
+        return wrong_use("say what is wanted: list, show, export, verify or rebuild", "");
     const char *name = argv[optind];
     q.operand = optind + 1 < argc ? argv[optind + 1] : NULL;
     if (optind + 2 < argc)

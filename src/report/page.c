@@ -24,6 +24,13 @@ static size_t put_character(struct page *p, const char *text)
         len++;
     bool control = (unsigned char)text[0] < ' ' || text[0] == 127 ||
                    ((unsigned char)text[0] == 0xc2 && len > 1 && (unsigned char)text[1] < 0xa0);
+    if (*text == ' ') {
+        p->blanks++;
+        p->column++;
+        return len;
+    }
+    for (; p->blanks > 0; p->blanks--)
+        putc(' ', p->to);
     if (control)
         putc('?', p->to);
     else
@@ -45,9 +52,9 @@ void page_text(struct page *p, const char *text)
 
 void page_indent(struct page *p, unsigned column)
 {
-    while (p->column < column) {
-        putc(' ', p->to);
-        p->column++;
+    if (p->column < column) {
+        p->blanks += column - p->column;
+        p->column = column;
     }
 }
 
@@ -84,7 +91,7 @@ void page_end_cell(struct page *p, const char *text, unsigned width)
 void page_end(struct page *p)
 {
     putc('\n', p->to);
-    p->column = 0;
+    p->column = p->blanks = 0;
 }
 
 static size_t word_length(const char *text, unsigned *columns)

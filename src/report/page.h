@@ -9,7 +9,8 @@
 
 struct page {
     FILE *to;
-    unsigned column;
+    unsigned column; /* where the next character goes */
+    unsigned blanks; /* of these, not yet written: a line never ends in any */
 };
 
 /* Characters of a UTF-8 text (one column each; a few scripts are wider on a terminal). */
