@@ -161,21 +161,38 @@ static void accept_or_second(struct sequence *s, const struct answer *a, uint64_
     seq_open(s, PHASE_SECOND, fx);
 }
 
+static void propose_discard(struct sequence *s, const struct item *it, mass_pg net, const char *reason,
+                            struct effects *fx)
+{
+    if (!room_for(s, seq_discard_makes(s, it), fx))
+        return;
+    struct record *r = seq_draft(s, REC_DISCARDED);
+    r->item = it->id;
+    r->parent = it->parent;
+    r->ingredient = it->ingredient;
+    r->scale = it->scale;
+    r->next = (uint16_t)(s->item_count + 1);
+    r->net = net;
+    seq_copy(r->reason, reason, CAP_REASON);
+    seq_propose(s, fx);
+}
+
+/* Where nothing of the first lot went in it is simply another lot, but another bag needs its own tare. */
 static void second_lot(struct sequence *s, const struct answer *a, uint64_t now, struct effects *fx)
 {
     const struct item *it = seq_current(s);
     const struct acceptance how = {.next_lot = a->text};
     mass_pg net = 0;
-    if (!room_for(s, 1, fx))
-        return;
-    if (!sequence_net(s, now, &net) || net <= 0) { /* nothing of the first lot went in: it is simply another lot */
+    bool some = sequence_net(s, now, &net) && net > 0;
+    if (some && room_for(s, 1, fx)) {
+        accept_or_second(s, a, now, &how, fx);
+    } else if (!some && it->way == WAY_BAG) {
+        propose_discard(s, it, 0, "", fx);
+    } else if (!some) {
         struct record *r = seq_draft(s, REC_LOT);
         seq_copy(r->lot, a->text, CAP_LOT);
-        r->item = it->id;
         seq_propose(s, fx);
-        return;
     }
-    accept_or_second(s, a, now, &how, fx);
 }
 
 /* The current portion, or at an addition the cup that was spilt. */
@@ -187,19 +204,10 @@ static void discard(struct sequence *s, const struct answer *a, uint64_t now, st
         seq_refuse(fx, s, REFUSED_VALUE);
         return;
     }
-    if (!room_for(s, seq_discard_makes(s, it), fx))
-        return;
-    struct record *r = seq_draft(s, REC_DISCARDED);
-    r->item = it->id;
-    r->parent = it->parent;
-    r->ingredient = it->ingredient;
-    r->scale = it->scale;
-    r->next = (uint16_t)(s->item_count + 1);
-    r->net = it->net;
-    if (!adding && (!sequence_net(s, now, &r->net) || r->net < 0))
-        r->net = 0;
-    seq_copy(r->reason, a->text, CAP_REASON);
-    seq_propose(s, fx);
+    mass_pg net = it->net;
+    if (!adding && (!sequence_net(s, now, &net) || net < 0))
+        net = 0;
+    propose_discard(s, it, net, a->text, fx);
 }
 
 static void second(struct sequence *s, const struct answer *a, uint64_t now, struct effects *fx)

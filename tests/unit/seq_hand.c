@@ -148,6 +148,8 @@ static void empty_bag(const struct item *it)
         return;
     want_right(ANSWER_SHORT);
     answer(ANSWER_SHORT, "the bag was empty");
+    if (B.s.prompt.ask == ASK_UNDER) /* nobody here may: a fuller bag, all of it anew */
+        answer(ANSWER_DISCARD, "");
 }
 
 static void help_fill(const struct item *it)
@@ -193,8 +195,10 @@ static void help_confirm(void)
         help_tub();
     else
         yes();
-    if (B.refused == REFUSED_MOVING)
+    if (B.refused == REFUSED_MOVING || B.refused == REFUSED_BAND)
         settle();
+    if (B.refused == REFUSED_STALE)
+        lift(B.s.prompt.scale); /* too much on it */
     if (B.s.phase == PHASE_BASIS && B.refused == REFUSED_LIMIT)
         no(); /* a planned kit is there already: more meat to it */
 }
