@@ -195,7 +195,7 @@ static void help_confirm(void)
         help_tub();
     else
         yes();
-    if (B.refused == REFUSED_MOVING || B.refused == REFUSED_BAND)
+    if (B.refused != REFUSED_COUNT)
         settle();
     if (B.refused == REFUSED_STALE)
         lift(B.s.prompt.scale); /* too much on it */
