@@ -63,6 +63,7 @@ static bool split(struct piece p, const char *word, struct piece *left, struct p
     return true;
 }
 
+/* What core's codes mean for a share that somebody wrote. */
 static const char *share_words(enum fail fail)
 {
     switch (fail) {
@@ -104,6 +105,7 @@ static const char *mass_or_unit(struct piece p, mass_pg *out)
 }
 
 /* "1 bag of 2 lb" or a plain mass. */
+/* Whole bags: half of one is weighed as its mass, not counted. */
 static const char *bags(struct piece p, mass_pg *out)
 {
     struct piece count;
@@ -177,6 +179,7 @@ const char *amount_take(const char *value, struct amount *out)
         a.base = BASE_TOTAL;
     else if (!cut_end(&p, " of meat"))
         return "it does not say of what";
+    /* of the total, masses would be a fraction that may not be a decimal: see share_six_places */
     if (a.base == BASE_TOTAL && (memmem(p.at, p.n, " per ", 5) || memmem(p.at, p.n, " for ", 5)))
         return "a share of the total is a percentage";
     const char *wrong = any_share(p, true, &a.share);

@@ -35,6 +35,7 @@ static int escape(const char **at)
     }
 }
 
+/* The closing quote is passed over, so that a caller goes on behind it. */
 const char *bytes_take(const char **at, char quote, char *out, size_t cap, uint8_t *len)
 {
     *len = 0;

@@ -14,6 +14,7 @@ static const struct file_kind *kind_of(const struct ini *doc)
     return NULL;
 }
 
+/* Told apart by content, not by name: files are copied and renamed. */
 static void not_ours(const struct ini *doc, struct faults *f)
 {
     char all[200] = "";

@@ -12,6 +12,7 @@ bool containers_find(const struct station *st, const struct formula *formula, ma
     for (unsigned i = 0; i < formula->ingredient_count; i++) {
         const struct ingredient *in = &formula->ingredients[i];
         const struct station_container *found = NULL;
+        /* "" is no container's key, so an ingredient without one finds none */
         for (unsigned c = 0; c < st->container_count && !found; c++)
             if (!strcmp(st->containers[c].key, in->container))
                 found = &st->containers[c];

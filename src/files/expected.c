@@ -4,11 +4,13 @@
 
 #include "files/table.h"
 
+/* Ranges are bounds of ours, so the unit is the one that reads best. */
 static void mass_words(mass_pg m, char *buf, size_t cap)
 {
     mass_format_unit(m, m >= PG_PER_KG ? UNIT_KG : UNIT_G, -1, buf, cap);
 }
 
+/* "a|b|c" as "a, b, c". */
 static void choice_words(const char *words, char *buf, size_t cap)
 {
     size_t n = 0;
@@ -35,6 +37,7 @@ static void range_words(const struct key *k, char *buf, size_t cap)
     snprintf(buf, cap, "a mass with its unit (kg, g, mg, lb, oz, gr), %s to %s", low, high);
 }
 
+/* Types whose words depend on the row: its room, range or list of words. */
 static void by_type(const struct key *k, char *buf, size_t cap)
 {
     char words[200];

@@ -38,6 +38,8 @@ static void leave_out(struct faults *f)
     snprintf(f->text + f->len, FAULT_TAIL, "... and %u more\n", f->left_out);
 }
 
+/* File names and values are quoted in faults: an escape sequence in one must not reach the terminal, nor a line end forge
+ * a second fault. */
 static void tidy(char *line, size_t n)
 {
     for (size_t i = 0; i < n; i++)

@@ -73,6 +73,7 @@ static void list_names(const char *folder, const char *wanted, char *list, size_
     free(found);
 }
 
+/* Somebody who typed a name wrong wants to see the names there are: those of the first place that holds any. */
 static void not_shipped(const char *kind, const char *name, const struct place at[PLACES], struct faults *f)
 {
     char list[700] = "";
@@ -89,6 +90,7 @@ static void not_shipped(const char *kind, const char *name, const struct place a
 bool file_find(const char *kind, const char *name, char path[FILE_PATH], struct faults *f)
 {
     size_t n = strlen(name);
+    /* no look at the disk: a name means the same wherever the command is given */
     bool is_path = strchr(name, '/') || (n > 4 && !strcmp(name + n - 4, ".ini"));
     if (!n || n >= FILE_PATH - 64) {
         faults_add(f, name, 0, n ? "the path is too long" : "no name of a file was given");

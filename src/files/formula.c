@@ -36,6 +36,8 @@ static void read_head(struct raw_formula *raw)
     table_fill(kind, raw->doc, s, &raw->langs, &raw->head);
 }
 
+/* Parts and steps are kept as they are said; what they mean for one another is judged when all are there, so that their
+ * order in the file is free. */
 static void read_part(struct raw_formula *raw, const struct section_kind *kind, const struct ini_section *s)
 {
     if (raw->part_count == CAP_INGREDIENTS) {
@@ -77,6 +79,7 @@ static void read_sections(struct raw_formula *raw)
     }
 }
 
+/* Meat is either what the lugs weigh or what the plan says: a file that says both, or neither, is not guessed at. */
 static void check_basis(const struct raw_formula *raw)
 {
     bool planned = raw->head.basis == 1;
@@ -89,6 +92,7 @@ static void check_basis(const struct raw_formula *raw)
                     "it left out, or basis = planned");
 }
 
+/* What of the head is the formula's own, when the cross-checks need no more of it. */
 static void head_out(const struct raw_formula *raw, struct formula *out)
 {
     memcpy(out->id, raw->head.id, sizeof out->id);

@@ -79,6 +79,7 @@ static const struct key add_keys[] = {
      "words shown with it; text.de in German"},
 };
 
+/* Shared by [instruction] and [check]. */
 #define STEP_WORDS                                                                                                     \
     {                                                                                                                  \
         "text", KEY_TEXT, KEY_REQUIRED | KEY_LANGS, CAP_TEXT, STEP(text), 0, 0, NULL, NULL, NULL,                      \

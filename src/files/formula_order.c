@@ -16,6 +16,8 @@ static uint32_t rank(const struct raw_formula *raw, const struct raw_part *p)
     return number + (p->meat && !p->weigh ? LATE : 0);
 }
 
+/* Two at one place would be settled by the order of the file, silently. And an ingredient that is scaled from the meat
+ * has no target before the meat is weighed. */
 static void check_numbers(const struct raw_formula *raw)
 {
     const struct raw_part *end = raw->parts + raw->part_count;
@@ -69,6 +71,7 @@ void formula_order(const struct raw_formula *raw, struct formula *out)
     check_numbers(raw);
     for (unsigned i = 0; i < raw->part_count; i++) {
         unsigned j = i;
+        /* insertion: stable, so the file's order stays among equals */
         for (; j > 0 && rank(raw, &raw->parts[order[j - 1]]) > rank(raw, &raw->parts[i]); j--)
             order[j] = order[j - 1];
         order[j] = (uint8_t)i;

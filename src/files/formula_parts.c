@@ -6,6 +6,7 @@
 
 #define WHOLE 100000000u /* 100 % in millionths of a percent */
 
+/* A fault of one part, in the line of the key that it is about, or of its section if that key is absent. */
 static void part_fault(const struct raw_formula *raw, const struct raw_part *p, const char *key, const char *what)
 {
     faults_add(raw->doc->faults, raw->doc->path, ini_line(raw->doc, p->section, key), "[%s %s]: %s", p->section->kind,
@@ -39,6 +40,8 @@ static void resolve_band(const struct raw_formula *raw, const struct raw_part *p
                    "it has no band on both sides; expected \"band\" here or in [formula], such as band = 2 %");
 }
 
+/* What the law limits must be certain: which substance, how much of the ingredient it is, and which limit holds. One
+ * substance in two ingredients would let each keep the limit while both together break it. */
 static void check_regulated(const struct raw_formula *raw, const struct raw_part *p)
 {
     if (p->substance[0] && !p->content.den)
@@ -67,6 +70,7 @@ static void check_regulated(const struct raw_formula *raw, const struct raw_part
                 p->section->title, p->substance, q->section->title);
 }
 
+/* A bin's number is shown large so that the wrong bin is noticed: it must mean one thing. */
 static void check_unique(const struct raw_formula *raw, const struct raw_part *p)
 {
     for (const struct raw_part *q = raw->parts; q < p; q++) {
@@ -129,6 +133,7 @@ static void check_total(const struct raw_formula *raw)
     }
 }
 
+/* add_step and weigh_order are the business of the steps and the order. */
 static void part_out(const struct raw_part *p, struct ingredient *in)
 {
     memcpy(in->key, p->section->title, strnlen(p->section->title, CAP_KEY - 1));

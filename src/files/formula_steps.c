@@ -7,6 +7,7 @@
 #define NOT_ADDED 255
 #define MEAT_STEP "meat" /* key of the addition of meats that no [add] lists */
 
+/* The place of a part by its key, -1 if there is none. Of two with one name, which is a fault of its own, the first. */
 static int find_part(const struct raw_formula *raw, const char *key)
 {
     for (unsigned i = 0; i < raw->part_count; i++)
@@ -52,6 +53,7 @@ static void take_list(const struct raw_formula *raw, const struct raw_step *st, 
         table_fault(raw->doc, st->section, "ingredients", "it is empty", "at least one name");
 }
 
+/* A check that nothing can fail would only be ceremony. */
 static void check_check(const struct raw_formula *raw, const struct raw_step *st)
 {
     bool given = ini_find(raw->doc, st->section, "low") || ini_find(raw->doc, st->section, "high");
@@ -103,6 +105,7 @@ static bool meat_left(const struct raw_formula *raw)
     return false;
 }
 
+/* Weighed and left standing is the mistake this guards against: every part goes into the mixer once. */
 static void check_added(const struct raw_formula *raw, const struct formula *out)
 {
     for (unsigned i = 0; raw->whole && i < raw->part_count; i++)
@@ -139,6 +142,7 @@ void formula_steps(const struct raw_formula *raw, struct formula *out)
         if (st->kind == STEP_CHECK)
             check_check(raw, st);
     }
+    /* meats that no [add] lists: into the implied first step */
     for (unsigned i = 0; i < raw->part_count; i++)
         if (raw->parts[i].meat && out->ingredients[i].add_step == NOT_ADDED)
             out->ingredients[i].add_step = 0;

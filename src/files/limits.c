@@ -27,6 +27,7 @@ static void check_double(const struct limits *l, const struct ini_section *s, co
         table_fault(l->doc, s, "max", "not above zero", "the highest lawful share");
 }
 
+/* All limits are read, also those for other places and classes: a fault anywhere in the file is a reason not to trust it. */
 static void read_all(struct limits *l, const struct file_text *text, struct ini *doc, struct faults *f)
 {
     memset(l, 0, sizeof *l);
@@ -43,6 +44,7 @@ static void read_all(struct limits *l, const struct file_text *text, struct ini 
     }
 }
 
+/* Exactly one case fits: substance, jurisdiction and class all equal. Near is not enough: no limit is a fault. */
 static void resolve(const struct limits *l, const char *jurisdiction, const struct formula *formula,
                     const struct ingredient *in, struct limit *out)
 {

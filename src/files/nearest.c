@@ -36,6 +36,7 @@ unsigned word_distance(const char *a, const char *b)
     return last[nb];
 }
 
+/* A third of the letters wrong is still a slip; more is another word. All letters wrong never is. */
 void nearest_offer(struct nearest *n, const char *wrong, const char *known)
 {
     unsigned limit = (unsigned)strlen(wrong) / 3;

@@ -10,6 +10,7 @@ static bool same_code(const struct people_entry *a, const char *code)
     return *code && (!strcasecmp(a->initials, code) || !strcmp(a->number, code));
 }
 
+/* Whoever types a code must be one person, whichever of the two codes it is, and '@' begins an answer's prompt number. */
 static void check_person(const struct ini *doc, const struct ini_section *s, const struct people *all,
                          const struct people_entry *p)
 {

@@ -48,6 +48,7 @@ const char *scale_plate(const struct station_scale *s, const char **key)
     return NULL;
 }
 
+/* Every fault of the argument quotes it whole: there may be several on the command line. */
 static void argument_fault(struct faults *f, const char *arg, const char *wrong)
 {
     faults_add(f, "--scale", 0,
@@ -91,6 +92,7 @@ static const char *last_option(const char *from, const char *end, const char **w
     return NULL;
 }
 
+/* Given twice would mean that one of them is not what was meant. */
 static const char *take_option(const char *word, const char *value, size_t n, struct station_scale *out)
 {
     bool class = word[0] == 'c' && word[1] == 'l';
@@ -137,6 +139,7 @@ bool scale_argument(const char *arg, struct station_scale *out, struct faults *f
     return true;
 }
 
+/* What the argument leaves out is the plate's, which does not change with the cable. */
 static void inherit(const struct station *st, struct station_scale *s)
 {
     for (unsigned k = 0; k < st->scale_count; k++) {

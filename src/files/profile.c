@@ -19,6 +19,7 @@ static const struct section_kind *kind_of(const char *name)
     return NULL;
 }
 
+/* The places of choices in their lists of words are the values of core's enums: the lists stand in that order. */
 static void scale_out(const struct raw_scale *raw, struct profile *out)
 {
     memcpy(out->name, raw->name, sizeof out->name);
@@ -42,6 +43,7 @@ static void scale_out(const struct raw_scale *raw, struct profile *out)
     memcpy(out->end, raw->end.bytes, out->end_len);
 }
 
+/* The pattern has a grammar of its own, so its fault names the field that may be meant. */
 static void read_shape(const struct ini *doc, const struct ini_section *s, struct profile *out)
 {
     struct raw_line raw = {0};
@@ -59,6 +61,7 @@ static void read_shape(const struct ini *doc, const struct ini_section *s, struc
         table_fault(doc, s, "shape", wrong, expected);
 }
 
+/* A word list's meaning stands in its key's row. */
 static void read_words(const struct ini *doc, const char *section, enum field_kind field, struct profile *out)
 {
     struct raw_words raw = {{NULL}};

@@ -36,6 +36,7 @@ static unsigned count_words(const struct profile *p, enum field_kind kind)
     return n;
 }
 
+/* A scale that is called silent before its next line is due would never be heard. */
 static void check_timing(const struct cross *c)
 {
     const struct raw_scale *r = c->raw;
@@ -51,6 +52,7 @@ static void check_timing(const struct cross *c)
         scale_fault(c, "end", "a line's end of more than 2 bytes; expected 1 or 2, such as \\r\\n");
 }
 
+/* Several status fields are taken (the graver word counts); of all others one, or which is meant would be a guess. */
 static void check_fields(const struct cross *c)
 {
     const struct profile *p = c->p;

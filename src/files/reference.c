@@ -22,6 +22,7 @@ static const char head[] =
     "the\n"
     "  first language.\n";
 
+/* A bar would end the table's cell. */
 static void print_cell(FILE *to, const char *text)
 {
     for (; *text; text++) {

@@ -45,6 +45,7 @@ static const char *read_width(const char *at, size_t n, uint8_t rule, uint8_t *w
     return NULL;
 }
 
+/* "weight:8" into a field; *near: what an unknown word may have meant. */
 static const char *read_field(const char *at, size_t n, struct profile_field *out, const char **near)
 {
     char word[24];

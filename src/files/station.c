@@ -76,6 +76,7 @@ static void read_scale(const struct ini *doc, const struct ini_section *s, struc
             table_fault(doc, s, "device", "another scale has the same device", "each scale its own");
 }
 
+/* An allowance as large as the container itself would let an empty platform pass for it. */
 static void read_container(const struct ini *doc, const struct ini_section *s, struct station *out)
 {
     if (out->container_count == STATION_CONTAINERS) {
@@ -98,6 +99,7 @@ bool station_read(const struct file_text *text, struct station *out, struct faul
     memset(&raw, 0, sizeof raw);
     ini_read(&doc, text, f);
     table_sections(&station_kind, &doc);
+    /* of two heads, which is a fault, the first is read */
     bool head = false;
     for (unsigned i = 0; i < doc.section_count; i++) {
         const struct ini_section *s = &doc.sections[i];

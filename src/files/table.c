@@ -20,6 +20,7 @@ const struct section_kind *table_kind(const struct file_kind *kind, const struct
     return NULL;
 }
 
+/* A slip gets the nearest word, anything else the whole list. */
 static void unknown_section(const struct file_kind *kind, const struct ini *doc, const struct ini_section *s)
 {
     struct nearest near = {0};
@@ -55,6 +56,7 @@ static void check_title(const struct section_kind *k, const struct ini *doc, con
     }
 }
 
+/* Joining two sections of one name would hide that a copy was changed and its original forgotten. */
 static void check_double(const struct ini *doc, unsigned which)
 {
     const struct ini_section *s = &doc->sections[which];
@@ -133,6 +135,7 @@ static const struct key *find_key(const struct section_kind *kind, const char *n
     return NULL;
 }
 
+/* An unknown key is never passed over: a misspelt limit would simply not be there. */
 static void unknown_key(const struct section_kind *kind, const struct ini *doc, const struct ini_section *s,
                         const struct ini_entry *e)
 {
@@ -167,6 +170,7 @@ static const struct ini_entry *earlier(const struct ini *doc, const struct ini_s
     return first == e ? NULL : first;
 }
 
+/* One line of a section, with every way in which it can be wrong. */
 static void fill_entry(const struct section_kind *kind, const struct ini *doc, const struct ini_section *s,
                        const struct ini_entry *e, const struct languages *langs, void *into)
 {
@@ -197,6 +201,7 @@ void table_fill(const struct section_kind *kind, const struct ini *doc, const st
 {
     for (unsigned i = 0; i < kind->key_count; i++) {
         const struct key *k = &kind->keys[i];
+        /* defaults pass the same reader as a file's own text, so the reference page can't say anything else */
         if (k->fallback)
             (void)value_take(k, k->fallback, (char *)into + k->offset);
         if ((k->flags & KEY_REQUIRED) && !s->bad && !ini_find(doc, s, k->name)) {

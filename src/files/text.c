@@ -41,6 +41,7 @@ static bool check_bytes(const struct file_text *t, struct faults *f)
     return true;
 }
 
+/* Only a regular file: a pipe or a device could keep the station waiting. */
 bool file_read(const char *path, struct file_text *out, struct faults *f)
 {
     out->len = 0;

@@ -69,6 +69,7 @@ static const char *take_text(const struct key *k, const char *value, char *into)
     return NULL;
 }
 
+/* Digits alone: a sign, a blank or 0x is more likely a slip than meant. Growing stops above every range. */
 static const char *take_whole(const struct key *k, const char *value, void *into)
 {
     int64_t v = 0;
@@ -118,6 +119,7 @@ static const char *take_mass(const struct key *k, const char *value, mass_pg *in
     return NULL;
 }
 
+/* Whole milliseconds; a number without unit is a fault, like everywhere. */
 static const char *take_time(const struct key *k, const char *value, uint32_t *into)
 {
     const char *unit;
@@ -162,11 +164,14 @@ static const char *take_choice(const struct key *k, const char *value, uint8_t *
     return NULL;
 }
 
+/* "none" is a word of its own: an empty value may be a forgotten one. */
 static const char *take_flags(const struct key *k, const char *value, uint8_t *into)
 {
     uint8_t bits = 0;
     char word[32];
     bool too_long;
+    if (!*value)
+        return "it is empty";
     if (strcmp(value, "none") != 0)
         for (const char *at = value; (at = list_next(at, word, sizeof word, &too_long)) != NULL;) {
             int place = too_long ? -1 : word_place(k->words, word, strlen(word));

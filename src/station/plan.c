@@ -15,6 +15,7 @@ static bool load_formula(struct plan *p, const char *name)
            formula_read(&p->text, &p->formula, &p->faults);
 }
 
+/* Without a station there is no law to look a limit up in, and no known container: the sheet says so. */
 static bool load_station(struct plan *p, const struct plan_arguments *a)
 {
     char path[FILE_PATH];
@@ -50,6 +51,7 @@ static void set_scales(struct plan *p)
     p->setup.container_max = p->station.container_max;
 }
 
+/* The same setup as a weighing's, with the meat declared: no lug has been weighed yet. */
 static void set_up(struct plan *p, const struct plan_arguments *a)
 {
     p->meat = a->has_meat ? a->meat : p->formula.planned_meat;
