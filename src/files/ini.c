@@ -111,6 +111,7 @@ static bool entry_line(struct ini *doc, const char *at, size_t n)
 
 static bool good_line(struct ini *doc, const char *at, size_t n)
 {
+    size_t whole = n; /* with the blanks around it: inih's buffer takes them too */
     if (doc->line == 1 && n >= 3 && !memcmp(at, "\xef\xbb\xbf", 3)) {
         at += 3;
         n -= 3;
@@ -123,9 +124,9 @@ static bool good_line(struct ini *doc, const char *at, size_t n)
     }
     if (!n || *at == '#' || *at == ';')
         return true;
-    if (n > INI_LINE) {
+    if (whole > INI_LINE) {
         char wrong[80];
-        snprintf(wrong, sizeof wrong, "a line of %zu bytes; expected at most %d", n, INI_LINE);
+        snprintf(wrong, sizeof wrong, "a line of %zu bytes; expected at most %d", whole, INI_LINE);
         bad_entry(doc, wrong);
         return false;
     }
@@ -143,7 +144,7 @@ static char *read_line(char *buf, int cap, void *stream)
     size_t n = end ? (size_t)(end - at) : strlen(at);
     doc->rest = end ? end + 1 : at + n;
     doc->line++;
-    if (!good_line(doc, at, n) || n + 2 > (size_t)cap)
+    if (!good_line(doc, at, n) || n + 2 > (size_t)cap) /* only a comment can be longer */
         n = 0;
     memcpy(buf, at, n);
     buf[n] = '\n';

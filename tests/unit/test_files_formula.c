@@ -191,6 +191,20 @@ static void names_in_a_language_that_is_missing_are_empty(void **state)
     assert_int_equal(f.step_count, 1); /* only the meat's own addition */
 }
 
+/* A value is the rest of its line: comments have lines of their own, and a list may be long. */
+static void a_value_is_the_whole_rest_of_its_line(void **state)
+{
+    (void)state;
+    char file[4000] = "[formula]\nid=t\nname=A ; b # c = d : e\nband=2 %\n[meat a]\nname=A\nshare=100 %\n"
+                      "[add all]\ningredients = a";
+    memset(file + strlen(file), ' ', 800); /* the array is zeroed behind it */
+    strcat(file, ", a-that-is-far-away\n[ingredient a-that-is-far-away]\nname=X\namount=1 % of meat\n");
+    struct formula f = from_text(file);
+    assert_string_equal(f.name[0], "A ; b # c = d : e");
+    assert_int_equal(f.step_count, 1);
+    assert_int_equal(find(&f, "a-that-is-far-away")->add_step, 0);
+}
+
 static void a_missing_side_of_a_check_has_no_limit(void **state)
 {
     (void)state;
@@ -210,6 +224,7 @@ int main(void)
         cmocka_unit_test(meats_come_first_however_they_stand),
         cmocka_unit_test(bands_are_inherited_side_by_side),
         cmocka_unit_test(names_in_a_language_that_is_missing_are_empty),
+        cmocka_unit_test(a_value_is_the_whole_rest_of_its_line),
         cmocka_unit_test(a_missing_side_of_a_check_has_no_limit),
     };
     return cmocka_run_group_tests_name("files_formula", tests, NULL, NULL);

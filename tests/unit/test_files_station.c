@@ -141,6 +141,27 @@ static void least_loads_of_the_classes(void **state)
     assert_int_equal(class_min_load("", 5 * PG_PER_G), 0);
 }
 
+static void paths_are_from_the_files_folder(void **state)
+{
+    (void)state;
+    struct station s;
+    struct faults f = {0};
+    memset(&text, 0, sizeof text);
+    strcpy(text.path, "some/folder/s.ini");
+    strcpy(text.text, "[station]\nname=S\nlimits=/etc/limits.ini\npeople=../p.ini\n"
+                      "[scale a]\nprofile=mine.ini\ndevice=d\ncapacity=1 kg\ndivision=1 g\n"
+                      "[scale b]\nprofile=shipped\ndevice=e\ncapacity=1 kg\ndivision=1 g\n");
+    text.len = strlen(text.text);
+    assert_true(station_read(&text, &s, &f));
+    assert_string_equal(s.limits, "/etc/limits.ini");
+    assert_string_equal(s.people, "some/folder/../p.ini");
+    assert_string_equal(s.scales[0].profile, "some/folder/mine.ini");
+    assert_string_equal(s.scales[1].profile, "shipped");
+    strcpy(text.path, "s.ini"); /* in the present folder */
+    assert_true(station_read(&text, &s, &f));
+    assert_string_equal(s.scales[0].profile, "mine.ini");
+}
+
 static void lots_fit_their_pattern(void **state)
 {
     (void)state;
@@ -296,6 +317,7 @@ int main(void)
         cmocka_unit_test(scale_arguments_are_taken_apart),
         cmocka_unit_test(wrong_scale_arguments_are_named),
         cmocka_unit_test(least_loads_of_the_classes),
+        cmocka_unit_test(paths_are_from_the_files_folder),
         cmocka_unit_test(lots_fit_their_pattern),
         cmocka_unit_test(people_are_found_by_initials_or_number),
         cmocka_unit_test(limits_are_resolved_against_the_formula),

@@ -68,7 +68,7 @@ static void the_usual_dose_lies_on_its_limit_and_is_within(void **state)
 static void the_usual_dose_is_within_for_any_mass_of_meat(void **state)
 {
     (void)state;
-    for (unsigned k = 1; k < 200; k += 7) {
+    for (unsigned k = 1; k < 400; k += 7) {
         struct plan_arguments a = {.formula = "smoked-bratwurst", .station = "smokehouse", .json = true};
         a.has_meat = true;
         a.meat = 10 * PG_PER_KG + k * (5 * PG_PER_G + 1);
