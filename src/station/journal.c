@@ -30,18 +30,17 @@ static enum store_result differs(struct weigher *w, char why[STORE_WHY], const c
 static enum store_result append_replay(struct weigher *w, struct entry *e, char why[STORE_WHY])
 {
     char hex[2 * STORE_HASH + 1];
-    const char *failed = tape_expect(&w->tape, "f");
-    if (failed)
-        return (enum store_result)atoi(failed);
-    const char *rest = tape_expect(&w->tape, "s");
-    if (!rest)
+    int64_t seq = 0;
+    const char *rest = tape_expect(&w->tape, "f");
+    if (rest)
+        return tape_int(&rest, &seq) && seq < 0 ? (enum store_result)seq : STORE_SYSTEM;
+    rest = tape_expect(&w->tape, "s");
+    if (!rest || !tape_int(&rest, &seq))
         return differs(w, why, "an entry is written here that was not written then");
-    char *end;
-    int64_t seq = strtoll(rest, &end, 10);
     e->seq = w->head.seq + 1;
     store_hash_entry(&w->head, e, e->hash);
     tape_to_hex(e->hash, STORE_HASH, hex);
-    if (seq != e->seq || strcmp(end + (*end == ' '), hex) != 0)
+    if (seq != e->seq || strcmp(rest, hex) != 0)
         return differs(w, why, "the entry's number or hash is not the one that was written then");
     w->head.seq = e->seq;
     memcpy(w->head.hash, e->hash, STORE_HASH);
@@ -65,11 +64,9 @@ enum store_result journal_keep(struct weigher *w, struct kept_text *text, char w
         return STORE_OK;
     if (w->tape.reading) {
         const char *rest = tape_expect(&w->tape, "k");
-        char *end;
-        if (!rest)
+        if (!rest || !tape_int(&rest, &w->head.seq))
             return differs(w, why, "a file's text is kept here that was not kept then");
-        w->head.seq = strtoll(rest, &end, 10);
-        if (tape_hex(end + (*end == ' '), w->head.hash, STORE_HASH) != STORE_HASH)
+        if (tape_hex(rest, w->head.hash, STORE_HASH) != STORE_HASH)
             return differs(w, why, "the hash is not 64 hex digits");
         return STORE_OK;
     }

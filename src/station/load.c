@@ -347,8 +347,9 @@ static bool read_opening(struct weigher *w, struct opening *o)
 {
     const char *rest = tape_expect(&w->tape, "last");
     char station[65] = "-";
-    int basis = 0;
-    if (!rest || sscanf(rest, "%39s %15s", w->last_batch, w->last_state) != 2)
+    int64_t basis = 0;
+    if (!rest || !tape_word(&rest, w->last_batch, sizeof w->last_batch) ||
+        !tape_word(&rest, w->last_state, sizeof w->last_state))
         return false;
     if (!strcmp(w->last_batch, "-"))
         w->last_batch[0] = w->last_state[0] = '\0';
@@ -356,7 +357,8 @@ static bool read_opening(struct weigher *w, struct opening *o)
     if (!rest)
         return true;
     w->resumed = true;
-    if (sscanf(rest, "%39s %d %" SCNd64 " %64s", w->batch, &basis, &o->record.net, station) != 4)
+    if (!tape_word(&rest, w->batch, sizeof w->batch) || !tape_int(&rest, &basis) || !tape_int(&rest, &o->record.net) ||
+        !tape_word(&rest, station, sizeof station))
         return false;
     o->record.basis = (uint8_t)basis;
     if (strcmp(station, "-") != 0)
@@ -439,11 +441,9 @@ static void replay_entries(struct resuming *r)
     const char *line;
     while (!r->wrong && (line = tape_expect(&r->w->tape, "e")) != NULL) {
         char kind[16];
-        int at = 0;
         int64_t seq = 0;
-        if (sscanf(line, "%" SCNd64 " %15s %n", &seq, kind, &at) < 2)
-            r->wrong = true;
-        struct entry e = {.seq = seq, .kind = kind, .batch = r->w->batch, .person = "", .payload = line + at};
+        r->wrong = !tape_int(&line, &seq) || !tape_word(&line, kind, sizeof kind);
+        struct entry e = {.seq = seq, .kind = kind, .batch = r->w->batch, .person = "", .payload = line};
         r->wrong = r->wrong || apply_entry(r, &e);
     }
 }

@@ -54,8 +54,11 @@ static bool replay_link(struct weigher *w, const char *text, bool up)
 
 static bool replay_wake(struct weigher *w, const char *text)
 {
+    int64_t now = 0;
     w->wake++;
-    return sscanf(text, "%" SCNu64 " %" SCNd64, &w->now, &w->utc) == 2;
+    bool good = tape_int(&text, &now) && tape_int(&text, &w->utc);
+    w->now = (uint64_t)now;
+    return good;
 }
 
 static bool replay_line(struct weigher *w, const char *line)

@@ -133,6 +133,29 @@ long tape_read_text(struct tape *t, const char *role, char *path, size_t path_ca
     return (long)len;
 }
 
+bool tape_int(const char **rest, int64_t *out)
+{
+    char *end;
+    errno = 0;
+    long long value = strtoll(*rest, &end, 10);
+    if (end == *rest || errno || (*end && *end != ' '))
+        return false;
+    *out = value;
+    *rest = *end ? end + 1 : end;
+    return true;
+}
+
+bool tape_word(const char **rest, char *out, size_t cap)
+{
+    size_t n = strcspn(*rest, " ");
+    if (n == 0 || n >= cap)
+        return false;
+    memcpy(out, *rest, n);
+    out[n] = '\0';
+    *rest += n + ((*rest)[n] == ' ');
+    return true;
+}
+
 static int digit(char c)
 {
     if (c >= '0' && c <= '9')

@@ -40,6 +40,9 @@ void tape_hold(struct tape *t);
 const char *tape_expect(struct tape *t, const char *word);
 /* The text of this role if it comes next: its length, -1 otherwise. path may be NULL. */
 long tape_read_text(struct tape *t, const char *role, char *path, size_t path_cap, char *text, size_t cap);
+/* The next value of a line's rest, which moves past it: a whole number, a word of at most cap - 1 bytes. */
+bool tape_int(const char **rest, int64_t *out);
+bool tape_word(const char **rest, char *out, size_t cap);
 /* Hex digits to bytes: how many, or -1. */
 int tape_hex(const char *hex, uint8_t *out, size_t cap);
 void tape_to_hex(const uint8_t *bytes, size_t n, char *out); /* 2 n + 1 bytes */

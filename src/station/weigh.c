@@ -74,8 +74,8 @@ static int run_live(struct weigher *w)
 static bool tape_arguments(struct weigher *w, struct weigh_arguments *a)
 {
     static char texts[CAP_SCALES + 2][TAPE_LINE / 8]; /* live as long as the arguments */
-    char hex[2 * STORE_HASH + 1];
     const char *rest;
+    int64_t number = 0;
     unsigned used = 0;
     for (a->scale_count = 0; a->scale_count < CAP_SCALES && (rest = tape_expect(&w->tape, "scale")) != NULL;) {
         snprintf(texts[used], sizeof texts[used], "%s", rest);
@@ -93,15 +93,15 @@ static bool tape_arguments(struct weigher *w, struct weigh_arguments *a)
     }
     a->readings = tape_expect(&w->tape, "readings") != NULL;
     rest = tape_expect(&w->tape, "batches");
-    if (!rest || sscanf(rest, "%u", &a->batches) != 1)
+    if (!rest || !tape_int(&rest, &number))
         return false;
+    a->batches = (unsigned)number;
     rest = tape_expect(&w->tape, "start");
-    if (!rest || sscanf(rest, "%" SCNu64 " %" SCNd64, &w->now, &w->utc) != 2)
+    if (!rest || !tape_int(&rest, &number) || !tape_int(&rest, &w->utc))
         return false;
+    w->now = (uint64_t)number;
     rest = tape_expect(&w->tape, "head");
-    if (!rest || sscanf(rest, "%" SCNd64 " %64s", &w->head.seq, hex) != 2)
-        return false;
-    return tape_hex(hex, w->head.hash, STORE_HASH) == STORE_HASH;
+    return rest && tape_int(&rest, &w->head.seq) && tape_hex(rest, w->head.hash, STORE_HASH) == STORE_HASH;
 }
 
 /* SQLite reads the JSON of a resumed batch's entries; it needs some journal to do it in. */
