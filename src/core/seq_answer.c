@@ -152,8 +152,13 @@ static void accept_or_second(struct sequence *s, const struct answer *a, uint64_
                              struct effects *fx)
 {
     const struct item *it = seq_current(s);
+    enum refusal_code no = seq_weigh(s, now, how);
+    if (no != REFUSED_COUNT) {
+        seq_refuse(fx, s, no);
+        return;
+    }
     if (!s->setup->formula->ingredients[it->ingredient].critical) {
-        seq_accept(s, now, how, fx);
+        seq_propose(s, fx);
         return;
     }
     s->why_word = a->word;
@@ -216,10 +221,11 @@ static void second(struct sequence *s, const struct answer *a, uint64_t now, str
                                     .reason = s->why_word == ANSWER_LOT ? NULL : s->why,
                                     .next_lot = s->why_word == ANSWER_LOT ? s->why : NULL};
     bool other = a->who.code[0] && !seq_same(a->who.code, s->person.code);
-    if (s->prompt.other && !other)
-        seq_refuse(fx, s, REFUSED_PERSON);
+    enum refusal_code no = s->prompt.other && !other ? REFUSED_PERSON : seq_weigh(s, now, &both);
+    if (no == REFUSED_COUNT)
+        seq_propose(s, fx);
     else
-        seq_accept(s, now, &both, fx);
+        seq_refuse(fx, s, no);
 }
 
 static void more(struct sequence *s, const struct answer *a, struct effects *fx)

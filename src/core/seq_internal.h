@@ -84,9 +84,9 @@ struct acceptance {
     const char *second;   /* the other person's code, for a critical ingredient */
     const char *next_lot; /* the rest comes from this lot */
 };
-/* Proposes the current item's weight as it is at this moment, or refuses. how NULL: the station's own acceptance (a settled
- * net held in its band), silent when something is in the way. */
-void seq_accept(struct sequence *s, uint64_t now, const struct acceptance *how, struct effects *fx);
+/* Drafts the current item's weight as it is at this moment. What stands in the way of proposing it; REFUSED_COUNT: nothing.
+ * how NULL: the station's own acceptance (a settled net held in its band). */
+enum refusal_code seq_weigh(struct sequence *s, uint64_t now, const struct acceptance *how);
 
 /* flow */
 void seq_open(struct sequence *s, enum phase phase, struct effects *fx);

@@ -296,8 +296,9 @@ static void auto_accept(struct sequence *s, const struct item *it, uint64_t now,
         return;
     if (!s->in_band_since)
         s->in_band_since = now;
-    else if (now - s->in_band_since >= s->setup->accept_us && now >= s->quiet_until)
-        seq_accept(s, now, NULL, fx);
+    else if (now - s->in_band_since >= s->setup->accept_us && now >= s->quiet_until &&
+             seq_weigh(s, now, NULL) == REFUSED_COUNT)
+        seq_propose(s, fx);
 }
 
 /* Lifted off to be poured from: nothing can be judged until it is back. */
@@ -463,7 +464,7 @@ static void stand_alone(const struct sequence *s, const struct acceptance *how, 
     seq_copy(r->next_lot, how->next_lot, CAP_LOT);
 }
 
-void seq_accept(struct sequence *s, uint64_t now, const struct acceptance *how, struct effects *fx)
+enum refusal_code seq_weigh(struct sequence *s, uint64_t now, const struct acceptance *how)
 {
     const struct item *it = seq_current(s);
     mass_pg gross = 0;
@@ -479,9 +480,5 @@ void seq_accept(struct sequence *s, uint64_t now, const struct acceptance *how, 
     bool part = it->kind == ITEM_MEAT && !r->reason[0];
     if (r->verdict == VERDICT_UNDER && (part || (how && how->next_lot)))
         stand_alone(s, how, r);
-    enum refusal_code no = in_the_way(s, r, now);
-    if (no == REFUSED_COUNT)
-        seq_propose(s, fx);
-    else if (how)
-        seq_refuse(fx, s, no);
+    return in_the_way(s, r, now);
 }
