@@ -13,19 +13,24 @@ void canvas_clear(struct canvas *c, int rows, int cols)
     c->rows = rows < CANVAS_ROWS ? rows : CANVAS_ROWS;
     c->cols = cols < CANVAS_COLS ? cols : CANVAS_COLS;
     c->cursor_row = c->cursor_col = -1;
-    for (int r = 0; r < c->rows; r++)
-        canvas_fill(c, r, 0, c->cols, STYLE_PLAIN, ' ');
+    canvas_fill(c, 0, 0, c->cols, STYLE_PLAIN, ' ');
+    for (int r = 1; r < c->rows; r++)
+        memcpy(c->cells[r], c->cells[0], (size_t)c->cols * sizeof(struct cell));
 }
 
 /* Columns of a character: 0 for a combining one (left out: the letter stays readable), 2 for a wide one. */
 static int char_columns(uint32_t ch)
 {
-    int n = ch < 0x80 ? 1 : wcwidth((wchar_t)ch);
+    if (ch < 0x80 || (ch >= 0x2500 && ch <= 0x25FF)) /* ASCII, and the shapes that we draw with */
+        return 1;
+    int n = wcwidth((wchar_t)ch);
     return n < 0 ? 1 : n;
 }
 
 static uint32_t next_char(const char **text)
 {
+    if (**text >= ' ' && **text < 0x7F)
+        return (uint32_t) * (*text)++;
     uint32_t ch = utf8_next(text);
     return ch && utf8_unsafe(ch) ? '?' : ch;
 }

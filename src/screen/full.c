@@ -106,8 +106,11 @@ static void put_down(int row, int col)
     }
 }
 
+/* Most rows are as they were: one comparison tells. */
 static void draw_row(int row)
 {
+    if (!memcmp(full.now.cells[row], full.shown.cells[row], (size_t)full.now.cols * sizeof(struct cell)))
+        return;
     for (int col = 0; col < full.now.cols; col++)
         if (full.now.cells[row][col].ch && changed(row, col))
             put_down(row, col);

@@ -20,6 +20,7 @@
 
 static struct {
     bool open, utf8, shown;
+    bool ansi_address, ansi_erase; /* as ECMA-48 has them, like nearly everywhere */
     int in, out;
     struct termios before;
     struct sigaction winch_before;
@@ -188,6 +189,8 @@ bool term_open(int in, int out, char *why, size_t cap)
     sigaction(SIGWINCH, &resize, &term.winch_before);
     take_modes();
     make_looks();
+    term.ansi_address = !strcmp(cursor_address, "\033[%i%p1%d;%p2%dH");
+    term.ansi_erase = erase_chars && !strcmp(erase_chars, "\033[%p1%dX");
     emit(enter_ca_mode);
     emit(cursor_invisible);
     term.open = true;
@@ -259,11 +262,45 @@ static bool step_to(int row, int col)
     return true;
 }
 
+static void emit_number(int n)
+{
+    char digits[12], *p = digits + sizeof digits;
+    do
+        *--p = (char)('0' + n % 10);
+    while (n /= 10);
+    emit_bytes(p, (size_t)(digits + sizeof digits - p));
+}
+
+/* tiparm interprets the string anew each time, which takes longer than all else about a movement. */
+static void emit_address(int row, int col)
+{
+    if (!term.ansi_address) {
+        emit(tiparm(cursor_address, row, col));
+        return;
+    }
+    emit_bytes("\033[", 2);
+    emit_number(row + 1);
+    emit_bytes(";", 1);
+    emit_number(col + 1);
+    emit_bytes("H", 1);
+}
+
+static void emit_erase(int n)
+{
+    if (!term.ansi_erase) {
+        emit(tiparm(erase_chars, n));
+        return;
+    }
+    emit_bytes("\033[", 2);
+    emit_number(n);
+    emit_bytes("X", 1);
+}
+
 void term_move(int row, int col)
 {
     if (row != term.row || col != term.col)
         if (!step_to(row, col))
-            emit(tiparm(cursor_address, row, col));
+            emit_address(row, col);
     term.row = row;
     term.col = col;
 }
@@ -307,7 +344,7 @@ bool term_erase(int n)
 {
     if (!erase_chars || term.look == STYLE_HEAD || term.look == STYLE_ACT || term.look == STYLE_DANGER)
         return false;
-    emit(tiparm(erase_chars, n));
+    emit_erase(n);
     return true;
 }
 
