@@ -11,6 +11,7 @@
 #include "station/inside.h"
 
 #define SOURCES (CAP_SCALES + 2) /* scales, standard input, signals */
+#define LONGEST_SLEEP_US 10000000u
 
 uint64_t clock_monotonic_us(void)
 {
@@ -34,16 +35,23 @@ static void begin_wake(struct weigher *w)
     tape_write(&w->tape, "w %" PRIu64 " %" PRId64, w->now, w->utc);
 }
 
-static void take_bytes(struct weigher *w, uint8_t k, struct feeder_bytes *bytes)
+static void tape_bytes(struct weigher *w, uint8_t k, const struct feeder_bytes *bytes)
 {
     char head[64];
-    struct reading r;
-    enum decode_result got;
+    if (!w->tape.file)
+        return;
     snprintf(head, sizeof head, "b %u %" PRIu64, k, bytes->at);
     if (bytes->len)
         tape_write_hex(&w->tape, head, bytes->data, bytes->len);
     else
         tape_write(&w->tape, "%s -", head);
+}
+
+static void take_bytes(struct weigher *w, uint8_t k, struct feeder_bytes *bytes)
+{
+    struct reading r;
+    enum decode_result got;
+    tape_bytes(w, k, bytes);
     while ((got = feeder_take(&w->feeders[k].line, bytes, &r)) != DECODE_MORE)
         if (got == DECODE_READING)
             act_reading(w, k, &r);
@@ -101,18 +109,21 @@ static void sooner(uint64_t *next, uint64_t at)
         *next = at;
 }
 
-static int sleep_ms(const struct weigher *w)
+/* How long to sleep, to the microsecond: the rest of a line is slept for, and a millisecond too many would be seen. NULL:
+ * until something comes. */
+static const struct timespec *sleep_time(const struct weigher *w, struct timespec *out)
 {
     uint64_t now = clock_monotonic_us(), next = sequence_next(&w->seq, w->now);
     for (uint8_t k = 0; k < w->setup.scale_count; k++)
         sooner(&next, feeder_wake(&w->feeders[k]));
     sooner(&next, screen_wake(&w->screen));
-    if (next == 0)
-        return w->screen.kind == SCREEN_FULL ? 10000 : -1; /* the clock on the full screen */
-    if (next <= now)
-        return 0;
-    uint64_t ms = (next - now + 999) / 1000;
-    return ms > 10000 ? 10000 : (int)ms;
+    if (next == 0 && w->screen.kind != SCREEN_FULL)
+        return NULL;
+    uint64_t us = next == 0 ? LONGEST_SLEEP_US : next > now ? next - now : 0; /* the full screen has a clock */
+    if (us > LONGEST_SLEEP_US)
+        us = LONGEST_SLEEP_US;
+    *out = (struct timespec){.tv_sec = (time_t)(us / 1000000u), .tv_nsec = (long)(us % 1000000u) * 1000};
+    return out;
 }
 
 static void watch(struct weigher *w, struct pollfd *p)
@@ -139,8 +150,9 @@ static void draw(struct weigher *w)
 static void one_wake(struct weigher *w)
 {
     struct pollfd p[SOURCES];
+    struct timespec time;
     watch(w, p);
-    int n = poll(p, SOURCES, sleep_ms(w));
+    int n = ppoll(p, SOURCES, sleep_time(w, &time), NULL);
     bool resized = n < 0 && errno == EINTR;
     if (n <= 0)
         for (unsigned k = 0; k < SOURCES; k++)
