@@ -6,12 +6,13 @@
 #include <ini.h>
 #include <libserialport.h>
 #include <locale.h>
-#include <ncurses.h>
+#include <curses.h>
 #include <poll.h>
 #include <sodium.h>
 #include <sqlite3.h>
 #include <stdio.h>
 #include <string.h>
+#include <term.h>
 #include <termios.h>
 #include <unistd.h>
 
@@ -47,23 +48,24 @@ static int no_key(void *user, const char *section, const char *name, const char 
 static int bare_start(const char *journal)
 {
     sqlite3 *db;
+    char screen[8192];
+    size_t n = 0;
+    int known;
     setlocale(LC_ALL, "");
     if (sodium_init() < 0 || ini_parse_string("[a]\nb = c\n", no_key, NULL) || !sp_get_lib_version_string())
         return 1;
     if (sqlite3_open(journal, &db) ||
         sqlite3_exec(db, "PRAGMA synchronous=FULL; PRAGMA user_version", NULL, NULL, NULL))
         return 1;
-    initscr();
-    start_color();
-    cbreak();
-    noecho();
-    keypad(stdscr, TRUE);
-    for (int row = 0; row < LINES; row++)
-        mvprintw(row, 0, "%*d", COLS - 10, row);
-    mvprintw(LINES - 1, 0, "all is there");
-    refresh();
-    getch();
-    endwin();
+    if (setupterm(NULL, 1, &known) == ERR || known != 1 || !cursor_address)
+        return 1;
+    n += (size_t)snprintf(screen, sizeof screen, "%s%s", enter_ca_mode, clear_screen);
+    for (int row = 0; row < 24; row++)
+        n += (size_t)snprintf(screen + n, sizeof screen - n, "%s%*d", tiparm(cursor_address, row, 0), 70, row);
+    n += (size_t)snprintf(screen + n, sizeof screen - n, "\rall is there");
+    if (write(1, screen, n) != (ssize_t)n)
+        return 1;
+    pause();
     sqlite3_close(db);
     return 0;
 }
