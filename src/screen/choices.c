@@ -9,7 +9,7 @@ static const char *bare_label(const struct view *v, enum answer_word word)
     case ANSWER_YES:
         return v->prompt.ask == ASK_MORE ? "another lug" : "yes";
     case ANSWER_NO:
-        return v->prompt.ask == ASK_MORE ? "that's all" : "no";
+        return v->prompt.ask == ASK_MORE ? "that's all" : "no, one more lug";
     case ANSWER_DONE:
         return "no more comes";
     case ANSWER_LOT:

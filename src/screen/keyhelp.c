@@ -39,6 +39,8 @@ static const char *write_does(enum answer_word word)
         return "another person";
     case ANSWER_TYPED:
         return "type the weight";
+    case ANSWER_DISCARD:
+        return "spilt one";
     default:
         return "another reason";
     }
@@ -49,8 +51,8 @@ static void put_type(struct text *t, const struct keys *k, const struct view *v)
     put_key(t, "Enter", "take it");
     if (k->writing != ANSWER_COUNT)
         put_key(t, "/", "back");
-    else if (v->prompt.ask == ASK_CHECK && v->choice_count)
-        put_key(t, "/", "the list");
+    else if (keys_lists(v))
+        put_key(t, "/", "other answers");
     put_key(t, "+", "pause");
 }
 
@@ -75,18 +77,18 @@ static void put_pick(struct text *t, const struct keys *k, const struct view *v)
     digits[2] = (char)('0' + v->choice_count);
     if (answers & UINT32_C(1) << ANSWER_YES)
         put_key(t, "Enter", yes_does(&v->prompt));
-    if (v->choice_count == 1)
-        put_key(t, "1", "pick");
-    else if (v->choice_count)
-        put_key(t, digits, "pick");
+    if (keys_picks(k, v))
+        put_key(t, v->choice_count == 1 ? "1" : digits, "pick");
     if (answers & UINT32_C(1) << ANSWER_DONE)
         put_key(t, "0", "no more comes");
-    if (v->prompt.ask == ASK_MORE && answers & UINT32_C(1) << ANSWER_NO)
-        put_key(t, "0", "that's all");
+    if (answers & UINT32_C(1) << ANSWER_NO)
+        put_key(t, "0", v->prompt.ask == ASK_MORE ? "that's all" : "no, one more lug");
     if (k->listing)
         put_key(t, "/", "back");
     else if (keys_writes(v) != ANSWER_COUNT)
         put_key(t, "/", write_does(keys_writes(v)));
+    else if (keys_lists(v))
+        put_key(t, "/", "other answers");
     put_key(t, "+", "pause");
 }
 

@@ -67,7 +67,7 @@ enum keys_mode keys_mode(const struct keys *k, const struct view *v)
     case ASK_CHECK:
         return k->listing ? KEYS_PICK : KEYS_TYPE;
     case ASK_CONFIRM:
-        return p->what == WHAT_SECOND ? KEYS_TYPE : KEYS_PICK;
+        return p->other ? KEYS_TYPE : KEYS_PICK;
     default:
         return KEYS_PICK;
     }
@@ -87,10 +87,20 @@ enum answer_word keys_word(const struct keys *k, const struct view *v)
     case ASK_CHECK:
         return k->listing ? ANSWER_COUNT : ANSWER_VALUE;
     case ASK_CONFIRM:
-        return v->prompt.what == WHAT_SECOND ? ANSWER_YES : ANSWER_COUNT;
+        return v->prompt.other ? ANSWER_YES : ANSWER_COUNT;
     default:
         return ANSWER_COUNT;
     }
+}
+
+bool keys_lists(const struct view *v)
+{
+    return v->choice_count && (v->prompt.ask == ASK_FILL || v->prompt.ask == ASK_CHECK);
+}
+
+bool keys_picks(const struct keys *k, const struct view *v)
+{
+    return v->choice_count && keys_mode(k, v) == KEYS_PICK && (k->listing || !keys_lists(v));
 }
 
 enum answer_word keys_writes(const struct view *v)
@@ -100,10 +110,13 @@ enum answer_word keys_writes(const struct view *v)
         return v->choice_count ? ANSWER_PERSON : ANSWER_COUNT;
     case ASK_LOT:
         return v->choice_count ? ANSWER_LOT : ANSWER_COUNT;
-    case ASK_OVER:
-        return takes(v, ANSWER_KEEP) ? ANSWER_KEEP : ANSWER_COUNT;
     case ASK_UNDER:
         return takes(v, ANSWER_LOT) ? ANSWER_LOT : takes(v, ANSWER_SHORT) ? ANSWER_SHORT : ANSWER_COUNT;
+    case ASK_OVER:
+    case ASK_CONFIRM:
+        return takes(v, ANSWER_KEEP) ? ANSWER_KEEP : ANSWER_COUNT;
+    case ASK_ADD: /* of which item: its number stands in the docket */
+        return takes(v, ANSWER_DISCARD) ? ANSWER_DISCARD : ANSWER_COUNT;
     case ASK_CLEAR:
     case ASK_CONTAINER:
     case ASK_FILL:
@@ -150,7 +163,7 @@ static void write_value(struct keys *k, enum answer_word word)
 
 static bool pick(struct keys *k, const struct view *v, unsigned place, uint64_t now, char *line)
 {
-    if (place >= v->choice_count)
+    if (place >= v->choice_count || !keys_picks(k, v))
         return false;
     const struct view_choice *c = &v->choices[place];
     if (!c->text[0] && answer_value_text((enum answer_word)c->word)[0]) {
@@ -197,17 +210,17 @@ static bool hot(struct keys *k, const struct view *v, uint32_t key, uint64_t now
     if (key == KEY_PAUSE)
         return answer(k, v, ANSWER_PAUSE, "", now, line);
     if (key == KEY_WRITE) {
-        if (v->prompt.ask == ASK_CHECK)
-            k->listing = !k->listing && v->choice_count;
-        else if (k->writing != ANSWER_COUNT)
+        if (k->writing != ANSWER_COUNT)
             k->writing = ANSWER_COUNT;
         else if (keys_writes(v) != ANSWER_COUNT)
             write_value(k, keys_writes(v));
+        else
+            k->listing = !k->listing && keys_lists(v);
         return false;
     }
     if (key == KEY_LAST && takes(v, ANSWER_DONE))
         return answer(k, v, ANSWER_DONE, "", now, line);
-    if (key == KEY_LAST && v->prompt.ask == ASK_MORE && takes(v, ANSWER_NO))
+    if (key == KEY_LAST && takes(v, ANSWER_NO))
         return answer(k, v, ANSWER_NO, "", now, line);
     return key >= '1' && key <= '9' && pick(k, v, key - '1', now, line);
 }

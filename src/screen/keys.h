@@ -53,6 +53,10 @@ void keys_drop(struct keys *k, uint64_t now);
 enum keys_mode keys_mode(const struct keys *k, const struct view *v);
 /* The word whose value is typed (KEYS_TYPE, and a text begun in KEYS_PICK); ANSWER_COUNT: no text is taken. */
 enum answer_word keys_word(const struct keys *k, const struct view *v);
+/* The choices stand behind KEY_WRITE: at a fill a digit must not throw anything away, at a check digits are the value. */
+bool keys_lists(const struct view *v);
+/* The digits pick from view.choices now. */
+bool keys_picks(const struct keys *k, const struct view *v);
 /* What KEY_WRITE would begin to write: ANSWER_COUNT = nothing. */
 enum answer_word keys_writes(const struct view *v);
 /* The scale that the step is on sends nothing: its weight may be typed by whom it is allowed. */

@@ -35,9 +35,32 @@ static void put_head(struct canvas *c, const struct view *v)
         canvas_put(c, 0, MARGIN + left + 3, c->cols - right - left - 3 - 4 * MARGIN, STYLE_HEAD, v->batch);
 }
 
+/* What the step is about, where it is no ingredient. */
+static const char *bare_title(const struct prompt *p)
+{
+    switch (p->ask) {
+    case ASK_PERSON:
+        return "Sign in";
+    case ASK_CLEAR:
+        return "Empty the scale";
+    case ASK_ADD:
+        return "Put into the mixer";
+    case ASK_CHECK:
+        return "Measure";
+    case ASK_INSTRUCTION:
+        return "Do";
+    case ASK_RESUME:
+        return "Go on?";
+    case ASK_CONFIRM:
+        return p->what == WHAT_BASIS ? "Meat block" : p->what == WHAT_TUB ? "Common tub" : "";
+    default:
+        return "";
+    }
+}
+
 static void put_title(struct canvas *c, const struct view *v)
 {
-    int n = canvas_put(c, 1, MARGIN, c->cols - 20, STYLE_STRONG, v->title);
+    int n = canvas_put(c, 1, MARGIN, c->cols - 20, STYLE_STRONG, v->title[0] ? v->title : bare_title(&v->prompt));
     if (!v->lot[0])
         return;
     n += canvas_put(c, 1, MARGIN + n, 7, STYLE_PLAIN, "   lot ");
@@ -53,9 +76,9 @@ static const char *page_text(const struct view *v)
 static int put_act(struct canvas *c, int bottom, const struct view *v, const struct keys *k)
 {
     const char *sentence = v->sentence;
-    if (keys_mode(k, v) == KEYS_MENU && k->sure != ANSWER_COUNT)
-        sentence = sure_sentence(k->sure);
-    else if (keys_mode(k, v) != KEYS_MENU && page_text(v)[0] && below_text_sentence(v->prompt.ask)[0])
+    if (keys_mode(k, v) == KEYS_MENU)
+        sentence = k->sure != ANSWER_COUNT ? sure_sentence(k->sure) : paused_sentence();
+    else if (page_text(v)[0] && below_text_sentence(v->prompt.ask)[0])
         sentence = below_text_sentence(v->prompt.ask);
     struct area a = {0, MARGIN + 2, ACT_ROWS, c->cols - 2 * MARGIN - 2};
     int rows = canvas_wrap(NULL, &a, STYLE_ACT, sentence);
@@ -100,6 +123,8 @@ static const char *typed_label(enum answer_word word)
         return "value:";
     case ANSWER_TYPED:
         return "weight:";
+    case ANSWER_DISCARD:
+        return "item:";
     default:
         return "code:";
     }
@@ -139,8 +164,7 @@ static void put_rule(struct canvas *c, int row, int split, const char *left)
 /* Over a weight the choices take the docket's place; the question of another page has them itself. */
 static bool choices_below(const struct view *v, const struct keys *k)
 {
-    return v->choice_count && weighpage_fits(v) && keys_mode(k, v) != KEYS_MENU &&
-           (v->prompt.ask != ASK_CHECK || k->listing);
+    return weighpage_fits(v) && keys_picks(k, v);
 }
 
 static void put_below(struct canvas *c, int from, int to, const struct view *v, const struct keys *k)
@@ -158,19 +182,20 @@ static void put_below(struct canvas *c, int from, int to, const struct view *v, 
 }
 
 /* The question itself: what to read, and what the digits pick. */
-static void put_question(struct canvas *c, const struct area *a, const struct view *v)
+static void put_question(struct canvas *c, const struct area *a, const struct view *v, const struct keys *k)
 {
     struct area left = *a;
     left.cols -= bin_put(c, &(struct area){a->row, a->col, 7, a->cols}, v);
     left.row++;
     left.rows--;
-    if (v->choice_count)
+    if (keys_picks(k, v))
         left.rows -= v->choice_count < 5 ? v->choice_count : 5;
     int rows = canvas_wrap(c, &left, STYLE_STRONG, page_text(v));
     rows += rows > 0;
     left.row += rows;
     left.rows = a->rows - rows - 1;
-    choices_put(c, &left, v);
+    if (keys_picks(k, v))
+        choices_put(c, &left, v);
 }
 
 /* The page keeps its size while notices come and go below it: only choices that need the rows may shrink it. */
@@ -189,7 +214,7 @@ static void put_page(struct canvas *c, int bottom, const struct view *v, const s
     if (weighpage_fits(v))
         page.rows = weighpage_put(c, &page, v, k);
     else
-        put_question(c, &page, v);
+        put_question(c, &page, v, k);
     put_below(c, HEAD_ROWS + page.rows, bottom, v, k);
 }
 

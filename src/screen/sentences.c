@@ -24,6 +24,7 @@ static const struct sentence prompts[] = {
     {ASK_CONFIRM, WHEN_SECOND, "A second person looks at {net} of {name} and gives their own code."},
     {ASK_CONFIRM, WHEN_AGAIN, "Look at it once more, best with a second person: {net} of {name}. Is that right?"},
     {ASK_CONFIRM, WHEN_TUB, "The tub weighs what was put into it. Go on?"},
+    {ASK_CONFIRM, WHEN_REASON, "{net} of {name}, but no scale here is fit for so much or so little. Why keep it?"},
     {ASK_CONFIRM, WHEN_TYPED, "{net} of {name}, typed by hand. Is that right?"},
     {ASK_CONFIRM, WHEN_ALWAYS, "{net} of {name}. Accept it?"},
     {ASK_CHECK, WHEN_ALWAYS, "{text} ({limits})"},
@@ -178,6 +179,11 @@ size_t say_sentence(const struct say *s, char *buf, size_t cap)
 }
 
 static const struct say nothing;
+
+const char *paused_sentence(void)
+{
+    return find(states, BATCH_PAUSED, &nothing);
+}
 
 const char *sure_sentence(uint8_t word)
 {

@@ -13,6 +13,7 @@ enum when {
     WHEN_BAG,
     WHEN_EMPTY_KNOWN,
     WHEN_UNPLANNED,
+    WHEN_REASON, /* it is taken with a reason only */
     WHEN_BASIS,
     WHEN_SECOND,
     WHEN_AGAIN,
@@ -32,6 +33,8 @@ struct sentence {
 bool say_when(const struct say *s, enum when when);
 /* The pattern with its {fields} filled in. A field that is not known says nothing. */
 void say_fill(const struct say *s, const char *pattern, struct text *out);
+/* What stands below a paused batch. */
+const char *paused_sentence(void);
 /* What is asked once more before a batch is stopped (ANSWER_STOP) or aborted (ANSWER_ABORT). */
 const char *sure_sentence(uint8_t word);
 /* What to do about a text that stands large above (full screen); "" where the prompt's own sentence says it. */

@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "core/json.h"
+#include "screen/names.h"
 #include "station/inside.h"
 
 void say(struct weigher *w, struct say *what)
@@ -12,6 +13,9 @@ void say(struct weigher *w, struct say *what)
     what->batch = w->batch;
     what->setup = &w->setup;
     what->lang = w->lang;
+    what->work = w->seq.items;
+    if (say_scale(what) < w->setup.scale_count)
+        unit_of(w, say_scale(what), &what->unit, &what->places);
     if (!screen_say(&w->screen, what))
         w->reader_gone = true;
 }
@@ -38,6 +42,11 @@ static void say_prompt(struct weigher *w)
         if (weighed && in->ingredient != NO_INGREDIENT && w->formula.ingredients[in->ingredient].add_step == it->step &&
             what.item_count < 255)
             items[what.item_count++] = in->id;
+    }
+    if (w->screen.kind == SCREEN_PLAIN) { /* the full screen has them from the view */
+        choices_make(w);
+        what.choices = w->view.choices;
+        what.choice_count = w->view.choice_count;
     }
     say(w, &what);
     w->prompt_n = what.n;

@@ -25,7 +25,12 @@ enum store_result journal_append(struct weigher *w, const char *kind, const char
                                  char why[STORE_WHY]);
 enum store_result journal_keep(struct weigher *w, struct kept_text *text, char why[STORE_WHY]);
 
+/* choices.c: into w->view, for the prompt that is open. */
+void choices_make(struct weigher *w);
+
 /* view.c */
+/* The unit and decimals of a scale: as it shows them, else as its division suggests; kilograms for none. */
+void unit_of(const struct weigher *w, uint8_t scale, uint8_t *unit, uint8_t *places);
 void view_build(struct weigher *w);
 
 /* loop.c, replay.c */

@@ -2,6 +2,7 @@
 #include <string.h>
 #include <time.h>
 
+#include "screen/names.h"
 #include "station/inside.h"
 
 static const char *in_language(const struct weigher *w, const char (*texts)[CAP_NAME])
@@ -33,11 +34,10 @@ static void view_scale(const struct weigher *w, uint8_t k, struct view_scale *ou
         (void)mass_format_unit(r->mass, (enum mass_unit)r->unit, r->places, out->shows, sizeof out->shows);
 }
 
-/* The unit and decimals of a scale: as it shows them, else those of its division. */
-static void unit_of(const struct weigher *w, uint8_t scale, uint8_t *unit, uint8_t *places)
+void unit_of(const struct weigher *w, uint8_t scale, uint8_t *unit, uint8_t *places)
 {
-    *unit = UNIT_G;
-    *places = 0;
+    *unit = UNIT_KG;
+    *places = 3;
     if (scale >= w->setup.scale_count)
         return;
     const struct reading *r = &w->seq.scales[scale].settle.newest;
@@ -46,7 +46,11 @@ static void unit_of(const struct weigher *w, uint8_t scale, uint8_t *unit, uint8
         *places = r->places;
         return;
     }
-    *places = (uint8_t)mass_places(w->scale_setups[scale].division, UNIT_G);
+    enum mass_unit u;
+    int p;
+    scale_unit(&w->scale_setups[scale], &u, &p);
+    *unit = (uint8_t)u;
+    *places = (uint8_t)p;
 }
 
 static void docket_line(const struct weigher *w, const struct item *it, struct view_line *out)
@@ -94,7 +98,7 @@ static void step_place(struct weigher *w)
             w->view.step = (uint16_t)(k + 1);
 }
 
-static void step_text(struct weigher *w, const struct item *it)
+static void view_step(struct weigher *w, const struct item *it)
 {
     struct view *v = &w->view;
     v->title[0] = v->text[0] = v->lot[0] = v->check_unit[0] = '\0';
@@ -113,42 +117,6 @@ static void step_text(struct weigher *w, const struct item *it)
         v->low_milli = st->low_milli;
         v->high_milli = st->high_milli;
     }
-}
-
-static void add_choice(struct view *v, enum answer_word word, const char *text)
-{
-    if (v->choice_count == VIEW_CHOICES)
-        return;
-    struct view_choice *c = &v->choices[v->choice_count++];
-    c->word = (uint8_t)word;
-    put(c->text, sizeof c->text, text);
-}
-
-/* Lots of this ingredient seen lately, newest first: first in this batch, then in the journal. */
-static void lot_choices(struct weigher *w, const struct item *it)
-{
-    char lots[VIEW_CHOICES][STORE_LOT];
-    if (!w->store || it->ingredient == NO_INGREDIENT)
-        return;
-    int n = store_recent_lots(w->store, w->formula.ingredients[it->ingredient].key, lots, VIEW_CHOICES);
-    for (int k = 0; k < n; k++)
-        add_choice(&w->view, ANSWER_LOT, lots[k]);
-}
-
-static void choices(struct weigher *w, const struct item *it)
-{
-    struct view *v = &w->view;
-    v->choice_count = 0;
-    if (v->prompt.answers & (1u << ANSWER_LOT) && it)
-        lot_choices(w, it);
-    for (uint8_t k = 0; k < w->station.reason_count; k++) {
-        if (v->prompt.answers & (1u << ANSWER_KEEP))
-            add_choice(v, ANSWER_KEEP, w->station.reasons[k]);
-        else if (v->prompt.answers & (1u << ANSWER_SHORT))
-            add_choice(v, ANSWER_SHORT, w->station.reasons[k]);
-    }
-    for (unsigned k = 0; v->prompt.ask == ASK_PERSON && k < w->people.count; k++)
-        add_choice(v, ANSWER_PERSON, w->people.list[k].initials);
 }
 
 static void items_text(struct weigher *w, const struct item *it)
@@ -174,6 +142,10 @@ static void view_prompt(struct weigher *w)
     struct view *v = &w->view;
     const struct item *it = sequence_item(&w->seq, w->seq.prompt.item);
     struct say what = {.kind = SAY_PROMPT, .prompt = &v->prompt, .setup = &w->setup, .lang = w->lang, .item = it};
+    what.batch = w->batch;
+    what.work = w->seq.items;
+    if (w->seq.prompt.scale < w->setup.scale_count)
+        unit_of(w, w->seq.prompt.scale, &what.unit, &what.places);
     v->prompt = w->seq.prompt;
     v->prompt_n = w->prompt_n;
     if (it && it->ingredient == NO_INGREDIENT && it->kind >= ITEM_ADD)
@@ -182,8 +154,8 @@ static void view_prompt(struct weigher *w)
     put(v->batch, sizeof v->batch, w->batch);
     put(v->person, sizeof v->person, w->seq.person.code);
     step_place(w);
-    step_text(w, it);
-    choices(w, it);
+    view_step(w, it);
+    choices_make(w);
     items_text(w, it);
     docket(w);
     (void)say_sentence(&what, v->sentence, sizeof v->sentence);
@@ -200,6 +172,7 @@ static void view_clock(struct weigher *w)
 void view_build(struct weigher *w)
 {
     struct view *v = &w->view;
+    v->at = w->now;
     if (v->prompt.id != w->seq.prompt.id || v->prompt_n != w->prompt_n)
         view_prompt(w);
     if (v->clock[0] == '\0' || w->utc / 60000000 != w->view_minute)

@@ -174,31 +174,30 @@ static inline void scene_steps(const char *name, struct view *v, struct keys *k)
 {
     if (!strcmp(name, "person")) {
         v->person[0] = 0;
-        scene_plain(v, ASK_PERSON, BIT(PERSON), "Sign in", "Who is weighing? Type or scan your code.");
+        scene_plain(v, ASK_PERSON, BIT(PERSON), "", "Who is weighing? Type or scan your code.");
     } else if (!strcmp(name, "more")) {
         scene_plain(v, ASK_MORE, BIT(YES) | BIT(NO), "Pork shoulder", "Is there another lug of Pork shoulder?");
     } else if (!strcmp(name, "basis")) {
-        scene_plain(v, ASK_CONFIRM, BIT(YES), "Meat block",
+        scene_plain(v, ASK_CONFIRM, BIT(YES) | BIT(NO) | BIT(HOLD), "",
                     "The meat weighs 32.520 kg; all else is worked out from it. Is that all the meat?");
         v->prompt.what = WHAT_BASIS;
         v->prompt.basis = G(32520);
     } else if (!strcmp(name, "add")) {
-        scene_plain(v, ASK_ADD, BIT(YES) | BIT(DISCARD), "Put into the mixer",
+        scene_plain(v, ASK_ADD, BIT(YES) | BIT(DISCARD), "",
                     "Put into the mixer now: Salt, Curing salt, Seasoning. Say yes when it is in.");
         snprintf(v->items_text, sizeof v->items_text, "Salt, Curing salt, Seasoning");
-        scene_choice(v, ANSWER_DISCARD, "12");
     } else if (!strcmp(name, "mix")) {
-        scene_plain(v, ASK_INSTRUCTION, BIT(YES), "Mix",
+        scene_plain(v, ASK_INSTRUCTION, BIT(YES), "",
                     "Mix until the meat is tacky and sticks to the hand, at most six minutes.");
         snprintf(v->text, sizeof v->text, "%.150s", v->sentence);
     } else if (!strcmp(name, "check")) {
-        scene_plain(v, ASK_CHECK, BIT(VALUE), "Check", "Temperature of the meat (at most 4.5 C)");
+        scene_plain(v, ASK_CHECK, BIT(VALUE), "", "Temperature of the meat (at most 4.5 C)");
         snprintf(v->text, sizeof v->text, "Temperature of the meat");
         snprintf(v->check_unit, sizeof v->check_unit, "C");
         k->typed_len = 3;
         snprintf(k->typed, sizeof k->typed, "3.5");
     } else if (!strcmp(name, "resume")) {
-        scene_plain(v, ASK_RESUME, BIT(YES), "Go on?", "Batch 20251125-1 was interrupted. Go on with it?");
+        scene_plain(v, ASK_RESUME, BIT(YES), "", "Batch 20251125-1 was interrupted. Go on with it?");
         v->state = BATCH_PAUSED;
     }
 }
@@ -228,8 +227,6 @@ static inline void scene_make(const char *name, struct view *v, struct keys *k)
         v->prompt.answers = BIT(DONE);
         v->state = *name == 'n' ? BATCH_RUNNING : BATCH_PAUSED;
         k->sure = *name == 's' ? ANSWER_STOP : ANSWER_COUNT;
-        if (*name != 'n')
-            scene_say(v, "Curing salt", "The batch is paused. Nothing is lost; go on when you are back.");
     } else if (!strcmp(name, "over")) {
         scene_over(v);
     } else if (!strcmp(name, "under")) {
@@ -249,6 +246,7 @@ static inline void scene_make(const char *name, struct view *v, struct keys *k)
         scene_shows(v, "182.59 g", SETTLE_SETTLED);
         v->prompt.answers = BIT(YES);
         v->prompt.what = *name == 'a' ? WHAT_WEIGHT : WHAT_SECOND;
+        v->prompt.other = *name == 's';
         scene_say(v, "Curing salt", "62.25 g of Curing salt. Accept it?");
         if (*name == 's')
             scene_say(v, "Curing salt", "A second person looks at 62.25 g of Curing salt and gives their own code.");

@@ -204,10 +204,14 @@ static void a_person_and_a_second_one(void **state)
     press(&h, "12\r", 150);
     assert_line(&h, "@7 person 12");
     open_prompt(&h, ASK_CONFIRM, WHAT_SECOND, BIT(YES));
+    h.v.prompt.other = true;
     press(&h, "\r", 150); /* the first person's habit is not the second person */
     assert_line(&h, NULL);
     press(&h, "CD\r", 5);
     assert_line(&h, "@8 yes CD");
+    open_prompt(&h, ASK_CONFIRM, WHAT_SECOND, BIT(YES)); /* nobody signs in: a second look is a second yes */
+    press(&h, "\r", 150);
+    assert_line(&h, "@9 yes");
 }
 
 static void keys_before_the_prompt_are_dropped(void **state)
@@ -303,6 +307,32 @@ static void check_values_and_their_way_out(void **state)
     wait_ms(&h, 60);
     press(&h, "1", 0);
     assert_line(&h, "@7 hold");
+}
+
+/* What can't be undone is two keys away, of which one is no digit. */
+static void throwing_away_is_no_slip(void **state)
+{
+    struct hands h;
+    (void)state;
+    start(&h, ASK_FILL, WHAT_NONE, BIT(DONE) | BIT(DISCARD));
+    choose(&h, 0, ANSWER_DISCARD, "");
+    press(&h, "1", 0);
+    assert_line(&h, NULL);
+    press(&h, "/", 100);
+    wait_ms(&h, 60);
+    press(&h, "1", 100);
+    assert_line(&h, "@7 discard");
+    open_prompt(&h, ASK_ADD, WHAT_NONE, BIT(YES) | BIT(DISCARD));
+    h.v.choice_count = 0;
+    press(&h, "1", 0);
+    assert_line(&h, NULL);
+    press(&h, "/", 100);
+    wait_ms(&h, 60);
+    press(&h, "12\r", 100);
+    assert_line(&h, "@8 discard 12");
+    open_prompt(&h, ASK_CONFIRM, WHAT_BASIS, BIT(YES) | BIT(NO) | BIT(HOLD));
+    press(&h, "0", 0);
+    assert_line(&h, "@9 no");
 }
 
 static void pause_and_what_follows(void **state)
@@ -438,6 +468,7 @@ int main(void)
         cmocka_unit_test(a_held_key_answers_once),
         cmocka_unit_test(a_refused_answer_may_be_given_again),
         cmocka_unit_test(check_values_and_their_way_out),
+        cmocka_unit_test(throwing_away_is_no_slip),
         cmocka_unit_test(pause_and_what_follows),
         cmocka_unit_test(a_resume_is_answered_while_paused),
         cmocka_unit_test(weights_are_typed_only_on_a_dead_scale),
