@@ -30,13 +30,13 @@ static const char *yes_does(const struct prompt *p)
     }
 }
 
-static const char *write_does(enum answer_word word)
+static const char *write_does(const struct view *v, enum answer_word word)
 {
+    if (v->prompt.ask == ASK_PERSON)
+        return "type a code";
     switch (word) {
     case ANSWER_LOT:
         return "another lot";
-    case ANSWER_PERSON:
-        return "another person";
     case ANSWER_TYPED:
         return "type the weight";
     case ANSWER_DISCARD:
@@ -86,7 +86,7 @@ static void put_pick(struct text *t, const struct keys *k, const struct view *v)
     if (k->listing)
         put_key(t, "/", "back");
     else if (keys_writes(v) != ANSWER_COUNT)
-        put_key(t, "/", write_does(keys_writes(v)));
+        put_key(t, "/", write_does(v, keys_writes(v)));
     else if (keys_lists(v))
         put_key(t, "/", "other answers");
     put_key(t, "+", "pause");

@@ -95,7 +95,8 @@ enum answer_word keys_word(const struct keys *k, const struct view *v)
 
 bool keys_lists(const struct view *v)
 {
-    return v->choice_count && (v->prompt.ask == ASK_FILL || v->prompt.ask == ASK_CHECK);
+    bool asks_yes = v->prompt.ask == ASK_CONFIRM && takes(v, ANSWER_YES);
+    return v->choice_count && (asks_yes || v->prompt.ask == ASK_FILL || v->prompt.ask == ASK_CHECK);
 }
 
 bool keys_picks(const struct keys *k, const struct view *v)
@@ -114,7 +115,7 @@ enum answer_word keys_writes(const struct view *v)
         return takes(v, ANSWER_LOT) ? ANSWER_LOT : takes(v, ANSWER_SHORT) ? ANSWER_SHORT : ANSWER_COUNT;
     case ASK_OVER:
     case ASK_CONFIRM:
-        return takes(v, ANSWER_KEEP) ? ANSWER_KEEP : ANSWER_COUNT;
+        return takes(v, ANSWER_KEEP) && !takes(v, ANSWER_YES) ? ANSWER_KEEP : ANSWER_COUNT;
     case ASK_ADD: /* of which item: its number stands in the docket */
         return takes(v, ANSWER_DISCARD) ? ANSWER_DISCARD : ANSWER_COUNT;
     case ASK_CLEAR:

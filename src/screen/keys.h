@@ -53,7 +53,8 @@ void keys_drop(struct keys *k, uint64_t now);
 enum keys_mode keys_mode(const struct keys *k, const struct view *v);
 /* The word whose value is typed (KEYS_TYPE, and a text begun in KEYS_PICK); ANSWER_COUNT: no text is taken. */
 enum answer_word keys_word(const struct keys *k, const struct view *v);
-/* The choices stand behind KEY_WRITE: at a fill a digit must not throw anything away, at a check digits are the value. */
+/* The choices stand behind KEY_WRITE: no single digit throws a portion away while filling or holds a batch that only wants
+ * a yes, and at a check digits are the value. */
 bool keys_lists(const struct view *v);
 /* The digits pick from view.choices now. */
 bool keys_picks(const struct keys *k, const struct view *v);

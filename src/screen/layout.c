@@ -30,9 +30,10 @@ static void put_head(struct canvas *c, const struct view *v)
     text_clean(&t, v->clock);
     int right = text_columns(buf);
     canvas_put_right(c, 0, c->cols - MARGIN - right, right, STYLE_HEAD, buf);
-    int left = canvas_put(c, 0, MARGIN, c->cols - right - 4 * MARGIN, STYLE_HEAD, v->formula);
-    if (v->batch[0])
-        canvas_put(c, 0, MARGIN + left + 3, c->cols - right - left - 3 - 4 * MARGIN, STYLE_HEAD, v->batch);
+    int room = c->cols - right - 4 * MARGIN, batch = v->batch[0] ? text_columns(v->batch) + 3 : 0;
+    int left = canvas_put(c, 0, MARGIN, room - batch, STYLE_HEAD, v->formula);
+    if (batch)
+        canvas_put(c, 0, MARGIN + left + 3, batch, STYLE_HEAD, v->batch);
 }
 
 /* What the step is about, where it is no ingredient. */

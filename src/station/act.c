@@ -6,23 +6,33 @@
 #include "screen/names.h"
 #include "station/inside.h"
 
-void say(struct weigher *w, struct say *what)
+/* The names and units that the words need. */
+static void dress(struct weigher *w, struct say *what)
 {
-    what->n = ++w->lines;
-    what->at = w->now;
     what->batch = w->batch;
     what->setup = &w->setup;
     what->lang = w->lang;
     what->work = w->seq.items;
-    if (say_scale(what) < w->setup.scale_count)
-        unit_of(w, say_scale(what), &what->unit, &what->places);
+    uint8_t scale = say_scale(what);
+    if (scale == NO_SCALE && what->item)
+        scale = what->item->scale;
+    if (scale < w->setup.scale_count)
+        unit_of(w, scale, &what->unit, &what->places);
+}
+
+void say(struct weigher *w, struct say *what)
+{
+    what->n = ++w->lines;
+    what->at = w->now;
+    dress(w, what);
     if (!screen_say(&w->screen, what))
         w->reader_gone = true;
 }
 
 /* The newest trouble stands on the full screen until the next prompt but one. */
-static void note_on_screen(struct weigher *w, const struct say *what, uint8_t weight)
+static void note_on_screen(struct weigher *w, struct say *what, uint8_t weight)
 {
+    dress(w, what);
     (void)say_sentence(what, w->notice, sizeof w->notice);
     w->notice_weight = weight;
     w->notice_prompt = w->seq.prompt.id;
@@ -103,9 +113,10 @@ static void say_notice(struct weigher *w, const struct effect *fx, const char *w
     struct say what = {.kind = SAY_NOTICE, .effect = fx, .item = sequence_item(&w->seq, fx->item), .why = why};
     if (!why && fx->code == NOTICE_UNPLUGGED && fx->scale < w->setup.scale_count && !w->tape.reading)
         what.why = w->feeders[fx->scale].why;
-    if (fx->code != NOTICE_OVER) /* the over prompt itself says it; the journal keeps it */
+    if (fx->code != NOTICE_OVER) { /* the over prompt itself says it; the journal keeps it */
         say(w, &what);
-    note_on_screen(w, &what, fx->code == NOTICE_BACK ? 1 : 2);
+        note_on_screen(w, &what, fx->code == NOTICE_BACK ? 1 : 2);
+    }
     journal_notice(w, fx);
 }
 
