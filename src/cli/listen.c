@@ -199,7 +199,7 @@ int cmd_listen(int argc, char **argv)
     enum listen_end end = listen_run(&l, &a.options, &profile, device, &stop);
     if (a.options.capture && fclose(a.options.capture) && end != LISTEN_TROUBLE)
         end = LISTEN_CAPTURE;
-    if (a.options.capture && !l.n) /* never opened: leave no empty recording behind */
+    if (a.capture && !l.n) /* never opened: leave no empty recording behind */
         unlink(a.capture);
     return exit_code(&l, end);
 }
