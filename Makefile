@@ -58,7 +58,7 @@ include $(wildcard tests/*/*.mk)
 
 test: ## run every test; ends with "N passed, N failed"
 	@.ci/deps
-	+@MAKE='$(MAKE) $(jobs)' tests/all $(TEST_TARGETS)
+	+@TEST_MAKE='$(MAKE) $(jobs)' tests/all $(TEST_TARGETS)
 
 # A make of its own after the packages are there: this one has already asked pkg-config.
 demo: ## weigh the smokehouse's batch with two pretend scales (by you on a terminal, else by a simulated operator)

@@ -3,9 +3,13 @@
 VM_TESTS := port weigh
 TEST_TARGETS += vm
 
-vm: $(BUILD)/vm-port all ## run the tests in the small virtual machine (USB serial adaptor, unplugging)
+vm: $(BUILD)/vm-port $(BUILD)/vm/initramfs all ## run the tests in the small virtual machine (USB serial adaptor, unplugging)
 	@bad=0; for t in $(VM_TESTS); do \
-	    CHECK_SECONDS=200 tests/check vm/$$t tests/e2e/vm/$$t.py || bad=1; done; exit $$bad
+	    CHECK_SECONDS=420 tests/check vm/$$t tests/e2e/vm/$$t.py || bad=1; done; exit $$bad
+
+$(BUILD)/vm/initramfs: tests/e2e/vm/vm.py tests/e2e/vm/init
+	$(call say,KERNEL,$@)
+	@tests/e2e/vm/vm.py --prepare
 
 $(BUILD)/vm-port: tests/e2e/vm/port.c $(LIB)
 	$(call say,LINK,$@)

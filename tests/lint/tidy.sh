@@ -9,5 +9,5 @@ key=$({ clang-tidy --version; cat .clang-tidy; "${CC:-cc}" -E -C -dD "$@" "$file
 log=$(mktemp)
 trap 'rm -f "$log"' EXIT
 # its "N warnings generated" are of the systems' headers, and only noise where it finds nothing
-clang-tidy --quiet "$file" -- "$@" 2>"$log" || { cat "$log"; exit 1; }
+clang-tidy --quiet "$file" -- "$@" >"$log" 2>&1 || { grep -E -A2 ": (error|warning):" "$log" || cat "$log"; exit 1; }
 mkdir -p "$cache" && touch "$cache/$key"

@@ -47,7 +47,7 @@ def main():
     scale, far = os.openpty()
     tty.setraw(scale)
     tty.setraw(far)
-    with Vm(os.ttyname(far), 110) as vm:
+    with Vm(os.ttyname(far), 240) as vm:
         said, asked = Lines(vm.io), Lines(scale)
         vm.start(f"{PROGRAM} /dev/ttyUSB0")
         said.want("open serial")

@@ -116,11 +116,11 @@ class Vm:
     """with Vm(tty=PTS) as vm: code = vm.run("COMMAND"), or vm.start, vm.io, vm.wait; vm.unplug(), vm.plug()."""
 
     def __init__(self, tty=None, seconds=90):
-        self.ends = time.monotonic() + seconds
         self.tty = tty
         self.console = os.path.join(CACHE, "console.log")
         self.kept = b""
         kernel, first = prepare()
+        self.ends = time.monotonic() + seconds
         self.control, control = socket.socketpair()
         self.io, io = socket.socketpair()
         self.err, err = socket.socketpair()
@@ -165,6 +165,8 @@ class Vm:
         return left
 
     def last_words(self):
+        if not os.path.exists(self.console):
+            return "(none)"
         with open(self.console, "rb") as f:
             return f.read()[-2000:].decode(errors="replace")
 
@@ -248,9 +250,13 @@ def main():
     ask = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     ask.add_argument("--tty", help="a pseudo-terminal of the host that is /dev/ttyUSB0 inside")
     ask.add_argument("--seconds", type=float, default=90)
-    ask.add_argument("command", nargs="+")
+    ask.add_argument("--prepare", action="store_true", help="only make what it needs in build/vm")
+    ask.add_argument("command", nargs="*")
     args = ask.parse_args()
     try:
+        if args.prepare:
+            prepare()
+            return 0
         with Vm(args.tty, args.seconds) as vm:
             return vm.run(" ".join(args.command))
     except VmError as e:

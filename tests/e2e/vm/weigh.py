@@ -154,7 +154,7 @@ def judge(operator):
 
 def main():
     scale = Pretend()
-    with Vm(scale.path, 150) as vm:
+    with Vm(scale.path, 400) as vm:
         operator = Operator(vm, scale)
         said = Lines(vm.io)
         vm.start(
@@ -164,9 +164,11 @@ def main():
         while not operator.end:
             if select.select([vm.err], [], [], 0)[0]:
                 print("err:", vm.err.recv(4096).decode())
-            operator.take(said.next(30))
+            operator.take(said.next(60))
         check("the batch is complete", operator.end["exit"] == 0 and vm.wait() == 0)
         judge(operator)
+        verify = f"{PROGRAM} records verify --journal /run/journal.db"
+        check("the journal's chain verifies", vm.run(verify) == 0)
         # without our own code, and where it was written
         rows = "select count(*) from journal where kind = 'weighed'"
         check("they are on disk", vm.run(f'test "$(sqlite3 /run/journal.db "{rows}")" = 6') == 0)
