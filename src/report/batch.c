@@ -259,8 +259,8 @@ static void read_texts(struct store *s, struct batch_report *b, struct reading_r
         kept(s, b->texts.formula, "formula", room) && formula_read(&room->text, &b->formula, &room->faults);
     if (!b->has_formula)
         memset(&b->formula, 0, sizeof b->formula);
-    if (!kept(s, b->texts.station, "station", room) || !station_read(&room->text, &b->station, &room->faults))
-        memset(&b->station, 0, sizeof b->station);
+    if (kept(s, b->texts.station, "station", room)) /* name, jurisdiction, scales: as far as they can be read */
+        (void)station_read(&room->text, &b->station, &room->faults);
     if (!kept(s, b->texts.people, "people", room) || !people_read(&room->text, &b->people, &room->faults))
         memset(&b->people, 0, sizeof b->people);
     b->has_limits = b->has_formula && b->station.jurisdiction[0] && kept(s, b->texts.limits, "limits", room) &&
