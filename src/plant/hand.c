@@ -5,15 +5,15 @@
 
 struct hand_spec hand_practised(double target_g, double band_g)
 {
-    double fast = target_g / 1.5, slow = band_g / 2;
+    double fast = target_g, slow = band_g * 1.5;
     return (struct hand_spec){
         .reaction_s = 0.35,
         .reaction_sigma = 0.25,
-        .lag_s = 0.18,
+        .lag_s = 0.16,
         .flow_sigma = 0.1,
         .fast_g_s = fast,
         .slow_g_s = slow < fast ? slow : fast,
-        .ease_s = 0.45,
+        .ease_s = 0.4,
         .spoon_g_s = band_g,
         .spoon_sigma = 0.1,
     };

@@ -57,7 +57,7 @@ struct hand {
     struct hand_sight ring[HAND_SIGHTS];
 };
 
-/* A practised hand for a target of this size and a band of this width (high - low): bulk within about two seconds. */
+/* A practised hand for a target of this size and a band of this width (high - low): bulk within about one second. */
 struct hand_spec hand_practised(double target_g, double band_g);
 void hand_begin(struct hand *h, const struct hand_spec *spec, double extra_g, double now_s, uint64_t seed);
 /* What it does at `now_s` with this view: the flow onto the platform in grams a second, below 0 while it spoons out.

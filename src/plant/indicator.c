@@ -4,6 +4,7 @@
 #include <string.h>
 
 #define KEY_WAIT_MS 3000
+#define JUMP_D 20             /* divisions off: the filter opens up */
 #define BOOT_GIVE_UP_MS 10000 /* a platform that never rests is taken as it is */
 
 static double grams(mass_pg mass)
@@ -106,8 +107,11 @@ static void sample(struct indicator *i, double felt_g)
     double keep = i->spec.noise_memory;
     double fresh = i->spec.noise_d * grams(i->spec.division) * random_normal(&i->random);
     i->noise_g = keep * i->noise_g + sqrt(1 - keep * keep) * fresh;
-    double share = (double)i->spec.sample_ms / (double)(i->spec.filter_ms + i->spec.sample_ms);
-    i->stage_g += share * (felt_g + i->noise_g - i->stage_g);
+    double seen_g = felt_g + i->noise_g, filter_ms = i->spec.filter_ms;
+    if (fabs(seen_g - i->shown_g) > JUMP_D * grams(i->spec.division))
+        filter_ms /= 4; /* a load, not noise: follow it quickly */
+    double share = i->spec.sample_ms / (filter_ms + i->spec.sample_ms);
+    i->stage_g += share * (seen_g - i->stage_g);
     i->shown_g += share * (i->stage_g - i->shown_g);
     watch_motion(i);
     if (i->boot_left) {

@@ -18,7 +18,7 @@ struct indicator_spec {
     double noise_d;             /* deviation of one sample, in divisions */
     double noise_memory;        /* 0..1: how much of a sample's noise the next one keeps */
     uint32_t sample_ms;         /* gap between samples */
-    uint32_t filter_ms;         /* time constant of each of the filter's two stages */
+    uint32_t filter_ms;         /* of each of the filter's two stages; a quarter of it far off*/
     uint32_t motion_ms;         /* within half a division for so long: stable, until more than one off it */
     uint32_t boot_ms;           /* no weight for so long after power-on */
     bool tracks_zero;

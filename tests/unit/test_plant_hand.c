@@ -70,8 +70,8 @@ static void eases_off(void **state)
     }
     assert_true(fabs(flow[0] - h.spec.fast_g_s) < 1e-9);
     assert_true(flow[1] < flow[0] && flow[1] > flow[2]);
-    assert_true(fabs(flow[2] - (1000 - 990) / h.spec.ease_s) < 1e-9);
-    assert_true(h.spec.slow_g_s < flow[2]);
+    assert_true(fabs(flow[1] - (1000 - 800) / h.spec.ease_s) < 1e-9);
+    assert_true(fabs(flow[2] - h.spec.slow_g_s) < 1e-9);
 }
 
 static void does_nothing_blindly(void **state)
