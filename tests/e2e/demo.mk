@@ -6,6 +6,9 @@ $(BUILD)/demo-operator: $(DEMO_SRC) $(wildcard tests/e2e/demo/*.h) $(LIB)
 	$(call say,LINK,$@)
 	$(Q)$(CC) $(STD) $(WARN) $(CPPFLAGS) $(CFLAGS) -o $@ $(DEMO_SRC) $(LIB) -lm
 
+# The test of the demonstration runs it.
+e2e: $(BUILD)/demo-operator
+
 demo-run: $(BUILD)/tareline $(BUILD)/demo-operator
 	@tests/e2e/demo/demo.sh
 

@@ -1,6 +1,7 @@
 #include "tests/e2e/demo/heard.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "core/mass.h"
@@ -26,9 +27,9 @@ static void read_field(const char *field, struct heard *out)
 {
     const char *rest;
     if ((rest = after(field, "item ")))
-        sscanf(rest, "%u", &out->item);
+        out->item = (unsigned)strtoul(rest, NULL, 10);
     else if ((rest = after(field, "bin ")))
-        sscanf(rest, "%u", &out->bin);
+        out->bin = (unsigned)strtoul(rest, NULL, 10);
     else if ((rest = after(field, "scale ")))
         snprintf(out->scale, sizeof out->scale, "%s", rest);
     else if ((rest = after(field, "type: ")))
@@ -44,8 +45,10 @@ static void read_head(const char *head, struct heard *out)
 {
     const char *rest;
     if ((rest = after(head, "prompt "))) {
-        if (sscanf(rest, "@%u %15s", &out->n, out->ask) == 2)
-            out->kind = HEARD_PROMPT;
+        char *ask;
+        out->n = (unsigned)strtoul(rest + (*rest == '@'), &ask, 10);
+        snprintf(out->ask, sizeof out->ask, "%s", *ask ? ask + 1 : "");
+        out->kind = HEARD_PROMPT;
     } else if ((rest = after(head, "recorded "))) {
         out->kind = HEARD_RECORDED;
         read_field(rest, out);
@@ -53,7 +56,7 @@ static void read_head(const char *head, struct heard *out)
         const char *at = strchr(head, '@');
         out->kind = HEARD_REFUSED;
         if (at)
-            sscanf(at, "@%u", &out->n);
+            out->n = (unsigned)strtoul(at + 1, NULL, 10);
     }
 }
 

@@ -1,0 +1,72 @@
+#!/bin/bash
+# make demo: the smokehouse's bratwurst at two pretend scales. On a terminal a person weighs it: the station above, the
+# scales' verbs below, in tmux. Without a terminal a simulated operator does, and the batch record is printed.
+# The journal is left at $BUILD/demo/journal.db.
+set -e -u
+build=${BUILD:-build}
+folder=$build/demo
+journal=$folder/journal.db
+tareline=$build/tareline
+
+scale() { # NAME PROFILE CAPACITY DIVISION
+    printf 'The %s scale, %s x %s. Type:\n' "$1" "$3" "$4"
+    printf '  put 85 g       pour 300 g at 60 g/s\n  take 5 g       take all       stop\n'
+    exec "$tareline" pretend "$2" --capacity "$3" --division "$4" --link "$folder/$1"
+}
+
+station() {
+    until [ -e "$folder/bench" ] && [ -e "$folder/fine" ]; do sleep 0.1; done
+    code=0
+    "$tareline" weigh smoked-bratwurst --station profiles/stations/smokehouse.ini --journal "$journal" \
+        --scale "bench=status-basis-kg@$folder/bench,capacity=15kg,division=5g,class=III" \
+        --scale "fine=asked-comma-g@$folder/fine,capacity=600g,division=0.01g,class=II" || code=$?
+    echo "$code" >"$folder/exit"
+    printf '\nEnter ends the demonstration. '
+    read -r _ || true
+    tmux kill-session
+}
+
+person() {
+    .ci/deps demo
+    local lines columns socket=tareline-demo-$$ me=$0
+    read -r lines columns < <(stty size)
+    [ "$lines" -ge 24 ] && [ "$columns" -ge 80 ] ||
+        { echo "demo: the terminal is ${columns}x$lines; the station needs 80x24" >&2; exit 1; }
+    tmx() { env -u TMUX tmux -L "$socket" -f /dev/null "$@"; }
+    tmx new-session -d -s demo -x "$columns" -y "$lines" -e "BUILD=$build" "$me station" \; set -g status off \; set -g mouse on
+    if [ "$lines" -ge 34 ]; then
+        tmx split-window -v -l 9 -t demo:0.0 "$me bench"
+        tmx split-window -h -t demo:0.1 "$me fine"
+        tmx select-pane -t demo:0.1 # so that "down" from the station goes there first
+        tmx select-pane -t demo:0.0
+        echo "Go from pane to pane with a click, or with Ctrl-b and an arrow key."
+    else
+        tmx new-window -d -t demo:1 "$me bench"
+        tmx new-window -d -t demo:2 "$me fine"
+        echo "The terminal is too low for all three: Ctrl-b 1 is the bench scale, Ctrl-b 2 the fine one, Ctrl-b 0 the station."
+    fi
+    echo "Sign in with TH. Lots are a letter and four digits, like P1107. Enter begins."
+    read -r _
+    tmx attach -t demo
+    "$tareline" records show --journal "$journal" || true
+    [ "$(cat "$folder/exit" 2>/dev/null || echo 1)" -le 1 ] # a batch left for later is no fault of the demonstration
+    exit
+}
+
+case ${1:-} in
+bench) scale bench status-basis-kg 15kg 5g ;;
+fine) scale fine asked-comma-g 600g 0.01g ;;
+station) station ;;
+*)
+    if [ -t 0 ] && [ -t 1 ]; then # an interrupted batch goes on
+        mkdir -p "$folder"
+        rm -f "$folder/exit"
+        person
+    fi
+    rm -rf "$folder"
+    mkdir -p "$folder"
+    "$build/demo-operator" "$tareline" "$journal"
+    echo
+    "$tareline" records show --journal "$journal"
+    ;;
+esac
