@@ -22,6 +22,12 @@ bool say_when(const struct say *s, enum when when)
         return p && p->has_empty;
     case WHEN_UNPLANNED:
         return p && !p->has_band;
+    case WHEN_ASKS_LOT:
+        return s->prompt && s->prompt->ask == ASK_LOT;
+    case WHEN_ASKS_NUMBER:
+        return s->prompt && s->prompt->ask == ASK_CHECK;
+    case WHEN_ASKS_CODE:
+        return s->prompt && (s->prompt->ask == ASK_PERSON || s->prompt->other);
     case WHEN_BASIS:
         return p && p->what == WHAT_BASIS;
     case WHEN_SECOND:

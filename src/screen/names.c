@@ -86,9 +86,15 @@ const char *answer_list_word(const struct prompt *p, enum answer_word word, cons
     return answer_text(word);
 }
 
-const char *noted_ask(const struct record *r)
+/* "Is that all the meat?" answered with no: one more lug. */
+static bool basis_refused(const struct say *s)
 {
-    switch (r->kind) {
+    return s->prompt && s->prompt->ask == ASK_CONFIRM && s->prompt->what == WHAT_BASIS;
+}
+
+const char *noted_ask(const struct say *s)
+{
+    switch (s->record->kind) {
     case REC_STARTED:
     case REC_SIGNED_IN:
         return ask_text(ASK_PERSON);
@@ -99,9 +105,11 @@ const char *noted_ask(const struct record *r)
     case REC_STAGED:
         return ask_text(ASK_CLEAR);
     case REC_MORE:
-        return ask_text(ASK_MORE);
-    case REC_DISCARDED:
-        return ask_text(ASK_OVER);
+        return ask_text(basis_refused(s) ? ASK_CONFIRM : ASK_MORE);
+    case REC_DISCARDED: /* several prompts take it */
+        return ask_text(s->prompt ? (enum ask)s->prompt->ask : ASK_OVER);
+    case REC_STATE:
+        return ask_text(ASK_RESUME);
     case REC_ADDED:
         return ask_text(ASK_ADD);
     case REC_INSTRUCTED:
@@ -113,8 +121,9 @@ const char *noted_ask(const struct record *r)
     }
 }
 
-const char *noted_value(const struct record *r)
+const char *noted_value(const struct say *s)
 {
+    const struct record *r = s->record;
     switch (r->kind) {
     case REC_STARTED:
     case REC_SIGNED_IN:
@@ -122,12 +131,11 @@ const char *noted_value(const struct record *r)
     case REC_LOT:
         return r->lot;
     case REC_MORE:
-        return answer_text(r->next ? ANSWER_YES : ANSWER_NO);
+        return answer_text(r->next && !basis_refused(s) ? ANSWER_YES : ANSWER_NO);
     case REC_DISCARDED:
         return answer_text(ANSWER_DISCARD);
     case REC_TARED:
     case REC_STAGED:
-    case REC_STATE:
         return NULL;
     default:
         return answer_text(ANSWER_YES);

@@ -20,8 +20,8 @@ void scale_unit(const struct scale_setup *scale, enum mass_unit *unit, int *plac
 /* An answer as it is listed: "yes", "lot CODE". */
 const char *answer_list_word(const struct prompt *p, enum answer_word word, const char **value);
 /* What a NOTED answers: the prompt's ask and the answer as text (NULL: none, or a number). */
-const char *noted_ask(const struct record *r);
-const char *noted_value(const struct record *r);
+const char *noted_ask(const struct say *s);
+const char *noted_value(const struct say *s);
 /* "settled", "moving" ...: enum settle_state for people and programs. */
 const char *settle_text(uint8_t settled);
 

@@ -28,7 +28,7 @@ struct say {
     /* HELLO */
     bool resumed;
     const char *last_batch, *last_state; /* "" = none */
-    /* PROMPT: sequence state's own; ITEMS: what goes in now (ADD) */
+    /* PROMPT: sequence state's own; items: what goes in now (ADD). NOTED, REFUSED: the prompt that was answered, or NULL */
     const struct prompt *prompt;
     const uint16_t *items;
     uint8_t item_count;

@@ -165,11 +165,11 @@ static void put_noted(struct json *j, const struct say *s)
     const struct record *r = s->record;
     json_put_string(j, "batch", s->batch);
     put_id(j, "item", r->item);
-    json_put_string(j, "ask", noted_ask(r));
+    json_put_string(j, "ask", noted_ask(s));
     if (r->kind == REC_CHECKED)
         put_milli(j, "value", r->value_milli);
     else
-        json_put_string(j, "value", noted_value(r));
+        json_put_string(j, "value", noted_value(s));
     if (r->kind == REC_BASIS)
         json_put_grams(j, "basis_g", r->net);
     if (r->kind == REC_TARED)

@@ -182,7 +182,7 @@ static void put_line(struct text *t, const struct say *s, const char *word, cons
 static void put_noted(struct text *t, const struct say *s)
 {
     text_put(t, "noted ");
-    text_put(t, noted_ask(s->record));
+    text_put(t, noted_ask(s));
     if (s->record->item) {
         bar(t);
         text_put(t, "item ");

@@ -13,7 +13,10 @@ enum when {
     WHEN_BAG,
     WHEN_EMPTY_KNOWN,
     WHEN_UNPLANNED,
-    WHEN_REASON, /* it is taken with a reason only */
+    WHEN_REASON,      /* it is taken with a reason only */
+    WHEN_ASKS_LOT,    /* the prompt that was answered takes a lot */
+    WHEN_ASKS_NUMBER, /* a number */
+    WHEN_ASKS_CODE,   /* a person's code */
     WHEN_BASIS,
     WHEN_SECOND,
     WHEN_AGAIN,

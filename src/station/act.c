@@ -70,6 +70,7 @@ static void say_stored(struct weigher *w, const struct record *r)
     const struct item *it = sequence_item(&w->seq, r->item);
     struct say what = {
         .kind = r->kind == REC_WEIGHED ? SAY_RECORDED : SAY_NOTED, .record = r, .item = it, .seq = w->head.seq};
+    what.prompt = &w->seq.prompt; /* still the one that was answered */
     if (it && it->ingredient == NO_INGREDIENT && it->kind >= ITEM_ADD)
         what.step = &w->formula.steps[it->step];
     switch ((enum record_kind)r->kind) {
@@ -124,7 +125,13 @@ static void say_refused(struct weigher *w, enum refusal_code code, uint32_t to)
 {
     struct effect fx = {.kind = FX_REFUSED, .code = (uint8_t)code, .scale = NO_SCALE, .ingredient = NO_INGREDIENT};
     struct say what = {.kind = SAY_REFUSED, .effect = &fx, .to = to, .prompt = &w->seq.prompt};
+    char words[128];
     what.item = sequence_item(&w->seq, w->seq.prompt.item);
+    if (code == REFUSED_VALUE && w->seq.prompt.ask == ASK_LOT && w->station.lot_pattern[0]) {
+        snprintf(words, sizeof words, "Here a lot looks like %s: A is any letter, 9 any digit.",
+                 w->station.lot_pattern);
+        what.why = words;
+    }
     say(w, &what);
     note_on_screen(w, &what, 2);
 }

@@ -161,6 +161,15 @@ static void json_noted(void **state)
     fixture_record(&f, SAY_NOTED, REC_BASIS);
     assert_json(&f.say, "{\"v\":1,\"n\":12,\"event\":\"noted\",\"batch\":\"B7\",\"item\":4,\"ask\":\"confirm\","
                         "\"value\":\"yes\",\"basis_g\":2000,\"seq\":41}");
+    fixture_record(&f, SAY_NOTED, REC_STATE);
+    f.record.item = 0;
+    assert_json(&f.say, "{\"v\":1,\"n\":12,\"event\":\"noted\",\"batch\":\"B7\",\"item\":null,\"ask\":\"resume\","
+                        "\"value\":\"yes\",\"seq\":41}");
+    fixture_record(&f, SAY_NOTED, REC_DISCARDED);
+    f.prompt = (struct prompt){.ask = ASK_FILL};
+    f.say.prompt = &f.prompt;
+    assert_json(&f.say, "{\"v\":1,\"n\":12,\"event\":\"noted\",\"batch\":\"B7\",\"item\":4,\"ask\":\"fill\","
+                        "\"value\":\"discard\",\"seq\":41}");
     fixture_record(&f, SAY_NOTED, REC_SIGNED_IN);
     snprintf(f.record.person, sizeof f.record.person, "AB");
     f.record.item = 0;
@@ -318,6 +327,76 @@ static void hostile_names_are_disarmed(void **state)
     assert_sentence(fixture_prompt(&f, ASK_LOT), "Which lot of a?[2Jb?c?d?e?f? Scan it, pick it or type it.");
 }
 
+static const char *ask_word(unsigned code)
+{
+    return ask_text((enum ask)code);
+}
+
+static const char *answer_word(unsigned code)
+{
+    return answer_text((enum answer_word)code);
+}
+
+static const char *notice_word(unsigned code)
+{
+    return notice_text((enum notice_code)code);
+}
+
+static const char *refusal_word(unsigned code)
+{
+    return refusal_text((enum refusal_code)code);
+}
+
+static const char *state_word(unsigned code)
+{
+    return batch_state_text((enum batch_state)code);
+}
+
+static const char *settle_word(unsigned code)
+{
+    return settle_text((uint8_t)code);
+}
+
+static const char *way_word(unsigned code)
+{
+    return weigh_way_text((enum weigh_way)code);
+}
+
+static const char *what_word(unsigned code)
+{
+    return confirm_what_text((enum confirm_what)code);
+}
+
+/* docs/protocol.md names every code that can be said or taken. */
+static void the_page_names_every_code(void **state)
+{
+    static char page[65536];
+    FILE *f = fopen("docs/protocol.md", "r");
+    (void)state;
+    assert_non_null(f);
+    page[fread(page, 1, sizeof page - 1, f)] = 0;
+    fclose(f);
+    struct {
+        unsigned count;
+        const char *(*word)(unsigned);
+    } const lists[] = {{ASK_COUNT, ask_word},
+                       {ANSWER_COUNT, answer_word},
+                       {NOTICE_COUNT, notice_word},
+                       {REFUSED_COUNT, refusal_word},
+                       {BATCH_ABORTED + 1, state_word},
+                       {SETTLE_DISPUTED + 1, settle_word},
+                       {3, way_word},
+                       {5, what_word}};
+    for (size_t l = 0; l < sizeof lists / sizeof lists[0]; l++)
+        for (unsigned code = 0; code < lists[l].count; code++) {
+            char quoted[60];
+            const char *word = lists[l].word(code);
+            snprintf(quoted, sizeof quoted, "`%s`", word);
+            if (*word && !strstr(page, quoted))
+                fail_msg("docs/protocol.md does not name %s", quoted);
+        }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -334,6 +413,7 @@ int main(void)
         cmocka_unit_test(a_lug_is_called_a_lug),
         cmocka_unit_test(no_code_is_speechless),
         cmocka_unit_test(hostile_names_are_disarmed),
+        cmocka_unit_test(the_page_names_every_code),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
