@@ -227,11 +227,11 @@ static void put_too_small(struct canvas *c)
     text_begin(&t, buf, sizeof buf);
     text_put(&t, "Make the window larger: ");
     text_number(&t, SCREEN_COLS);
-    text_put(&t, " x ");
+    text_put(&t, "x");
     text_number(&t, SCREEN_ROWS);
     text_put(&t, " is needed, it is ");
     text_number(&t, c->cols);
-    text_put(&t, " x ");
+    text_put(&t, "x");
     text_number(&t, c->rows);
     text_put(&t, ". The batch goes on.");
     canvas_wrap(c, &a, STYLE_ABNORMAL, buf);

@@ -147,7 +147,7 @@ static bool usable(char *why, size_t cap)
         return false;
     }
     if (w.ws_row < SCREEN_ROWS || w.ws_col < SCREEN_COLS) {
-        snprintf(why, cap, "the terminal is %d x %d; make it at least %d x %d, or use --plain", w.ws_col, w.ws_row,
+        snprintf(why, cap, "the terminal is %dx%d; make it at least %dx%d, or use --plain", w.ws_col, w.ws_row,
                  SCREEN_COLS, SCREEN_ROWS);
         return false;
     }

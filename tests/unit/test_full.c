@@ -356,8 +356,8 @@ static void unfit_terminals_are_refused(void **state)
     int ends[2];
     char why[300];
     (void)state;
-    assert_refused(23, 80, "xterm", "the terminal is 80 x 23; make it at least 80 x 24, or use --plain");
-    assert_refused(24, 79, "xterm", "the terminal is 79 x 24; make it at least 80 x 24, or use --plain");
+    assert_refused(23, 80, "xterm", "the terminal is 80x23; make it at least 80x24, or use --plain");
+    assert_refused(24, 79, "xterm", "the terminal is 79x24; make it at least 80x24, or use --plain");
     assert_refused(0, 0, "xterm", "the terminal does not tell its size; use --plain");
     assert_refused(24, 80, "nosuchkind", "the terminal kind \"nosuchkind\" (TERM) is not known here; use --plain");
     assert_refused(24, 80, "", "the terminal kind \"\" (TERM) is not known here; use --plain");
