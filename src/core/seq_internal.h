@@ -93,7 +93,7 @@ void seq_open(struct sequence *s, enum phase phase, struct effects *fx);
 /* The same question again, by who is there now. */
 void seq_reopen(struct sequence *s, struct effects *fx);
 /* The platform that had to be cleared before an addition has died. */
-bool seq_needs_no_clearing(const struct sequence *s);
+bool seq_cleared_by_death(const struct sequence *s);
 void seq_go_on(struct sequence *s, struct effects *fx);
 void seq_sign_in(struct sequence *s, const struct person *who, struct effects *fx);
 /* A platform that still carries an accepted container; NO_SCALE if none, or if its scale is dead anyway. */

@@ -394,7 +394,7 @@ void seq_by_weight(struct sequence *s, uint64_t now, struct effects *fx)
         prove(s, now, fx);
         return;
     }
-    if (seq_needs_no_clearing(s)) {
+    if (seq_cleared_by_death(s)) {
         seq_go_on(s, fx);
         return;
     }

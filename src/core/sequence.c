@@ -301,15 +301,15 @@ void seq_go_on(struct sequence *s, struct effects *fx)
     seq_open(s, loaded ? PHASE_CLEAR : phase, fx);
 }
 
-bool seq_needs_no_clearing(const struct sequence *s)
+bool seq_cleared_by_death(const struct sequence *s)
 {
     const struct item *it = sequence_item(s, s->current);
-    return s->phase == PHASE_CLEAR && it && it->ingredient == NO_INGREDIENT && seq_loaded_scale(s) == NO_SCALE;
+    return s->phase == PHASE_CLEAR && it && it->ingredient == NO_INGREDIENT && seq_loaded_scale(s) != s->prompt.scale;
 }
 
 void seq_reopen(struct sequence *s, struct effects *fx)
 {
-    if (seq_needs_no_clearing(s))
+    if (seq_cleared_by_death(s))
         seq_go_on(s, fx);
     else
         seq_open(s, (enum phase)s->phase, fx);

@@ -1,0 +1,705 @@
+/* Scale trouble: silent, unplugged, tared at its own keys, restless, wrongly loaded; typed weights and automatic yes. */
+#include "tests/unit/seq_bench.h"
+
+static void begin_with(uint8_t rights)
+{
+    bench_new(BASIS_WEIGHED, 0);
+    B.setup.people = true;
+    bench_begin();
+    person("AB", rights);
+}
+
+/* At the confirmation of 24.9 g of cure. */
+static void to_confirm(uint8_t rights)
+{
+    begin_with(rights);
+    play_until(CURE, ASK_FILL);
+    fill_to(MG(24900));
+    expect_ask(ASK_CONFIRM);
+}
+
+static bool accepted(uint8_t ingredient)
+{
+    return item_of(ingredient)->status >= ITEM_WEIGHED;
+}
+
+static void test_moving_is_refused(void **state)
+{
+    (void)state;
+    to_confirm(RIGHTS_ALL);
+    B.at[FINE].load += MG(20); /* within two divisions: the question stays, but it moves */
+    pass(1);
+    expect_ask(ASK_CONFIRM);
+    yes();
+    expect_refused(REFUSED_MOVING);
+    assert_int_equal(B.sounds[SOUND_WRONG], 1);
+    expect_ask(ASK_CONFIRM); /* stays open, is not repeated */
+    settle();
+    yes();
+    assert_true(accepted(CURE));
+    assert_int_equal(last_of(REC_WEIGHED)->net, MG(24920)); /* as it was at the answer */
+}
+
+static void test_stale_is_refused(void **state)
+{
+    (void)state;
+    to_confirm(RIGHTS_ALL);
+    B.at[FINE].mute = true;
+    pass(5); /* not silent yet, but too old to be now */
+    yes();
+    expect_refused(REFUSED_MOVING);
+    expect_quiet(NOTICE_SILENT);
+    pass(16);
+    expect_notice(NOTICE_SILENT);
+    assert_int_equal(B.notice_scale, FINE);
+    yes();
+    expect_refused(REFUSED_STALE);
+    assert_false(accepted(CURE));
+    pass(50);
+    expect_quiet(NOTICE_SILENT); /* said once */
+}
+
+static void test_unknown_unit(void **state)
+{
+    (void)state;
+    to_confirm(RIGHTS_ALL);
+    B.at[FINE].unit = true;
+    pass(3);
+    expect_notice(NOTICE_UNIT);
+    yes();
+    expect_refused(REFUSED_STALE);
+    pass(30);
+    expect_quiet(NOTICE_UNIT);
+    B.at[FINE].unit = false;
+    settle();
+    yes();
+    assert_true(accepted(CURE));
+}
+
+static void test_other_scale_does_not_count(void **state)
+{
+    (void)state;
+    begin_with(0);
+    play_until(CURE, ASK_CONTAINER);
+    put(BENCH, G(850)); /* the cup on the wrong platform */
+    expect_ask(ASK_CONTAINER);
+    put(BENCH, G(875));
+    expect_ask(ASK_CONTAINER);
+    assert_int_equal(count_of(REC_TARED, item_of(CURE)->id), 0);
+}
+
+static void test_back_at_the_same_load(void **state)
+{
+    (void)state;
+    to_confirm(0);
+    unplug(FINE);
+    expect_notice(NOTICE_UNPLUGGED);
+    unplug(FINE);
+    expect_quiet(NOTICE_UNPLUGGED);
+    yes();
+    expect_refused(REFUSED_STALE);
+    plug(FINE);
+    pass(2);
+    expect_notice(NOTICE_BACK);
+    expect_ask(ASK_FILL); /* judged anew */
+    done();
+    expect_refused(REFUSED_MOVING);
+    settle();
+    expect_ask(ASK_CONFIRM);
+    yes();
+    assert_int_equal(last_of(REC_WEIGHED)->net, MG(24900));
+}
+
+static void test_back_at_another_load(void **state)
+{
+    (void)state;
+    begin_with(0);
+    play_until(CURE, ASK_FILL);
+    fill_to(G(10));
+    unplug(FINE);
+    B.at[FINE].load += MG(14900); /* filled blind: the platform may also have lost its zero */
+    plug(FINE);
+    pass(30);
+    expect_ask(ASK_CLEAR);
+    assert_true(B.s.scales[FINE].doubt);
+    yes();
+    expect_refused(REFUSED_WORD);
+    lift(FINE);
+    expect_ask(ASK_CONTAINER);
+    assert_true(B.s.prompt.back); /* the part-filled one, against its journalled tare */
+    put(FINE, G(5));
+    expect_ask(ASK_CONTAINER); /* lighter than the empty cup was: not the one */
+    expect_notice(NOTICE_CONTAINER);
+    lift(FINE);
+    put(FINE, MG(12500) + MG(24900));
+    expect_ask(ASK_CONFIRM);
+    yes();
+    assert_int_equal(last_of(REC_WEIGHED)->net, MG(24900));
+    assert_int_equal(count_of(REC_TARED, item_of(CURE)->id), 1);
+}
+
+static void test_back_at_zero(void **state)
+{
+    (void)state;
+    begin_with(0);
+    play_until(CURE, ASK_FILL);
+    fill_to(G(10));
+    unplug(FINE);
+    B.at[FINE].load = 0; /* the cup was lifted off meanwhile */
+    plug(FINE);
+    pass(30);
+    expect_ask(ASK_FILL);
+    assert_false(B.s.scales[FINE].doubt); /* proved at zero */
+    fill_to(G(25));
+    yes();
+    assert_int_equal(last_of(REC_WEIGHED)->net, G(25));
+}
+
+static void test_part_filled_bag_comes_back(void **state)
+{
+    (void)state;
+    begin_with(0);
+    play_until(SEASONING, ASK_FILL);
+    fill_to(G(100));
+    B.at[FINE].mute = true;
+    pass(25);
+    B.at[FINE].load -= G(20);
+    B.at[FINE].mute = false;
+    pass(30);
+    expect_ask(ASK_CLEAR);
+    lift(FINE);
+    expect_ask(ASK_CONTAINER);
+    assert_true(B.s.prompt.back);
+    put(FINE, G(450)); /* heavier than the full bag was */
+    expect_ask(ASK_CONTAINER);
+    expect_notice(NOTICE_CONTAINER);
+    put(FINE, G(280));
+    expect_ask(ASK_FILL);
+    play_to_end();
+}
+
+static void test_tared_at_its_own_keys(void **state)
+{
+    (void)state;
+    begin_with(RIGHTS_ALL);
+    play_until(CURE, ASK_FILL);
+    B.at[FINE].keys = B.at[FINE].load;
+    put(FINE, B.at[FINE].load + MG(24900)); /* shows 24.90 g net */
+    expect_notice(NOTICE_ZERO);
+    expect_ask(ASK_FILL);
+    done();
+    expect_refused(REFUSED_STALE);
+    B.at[FINE].keys = 0;
+    pass(30);
+    expect_ask(ASK_CLEAR); /* at another load than it was known at */
+    lift(FINE);
+    put(FINE, MG(37400));
+    expect_ask(ASK_CONFIRM);
+    B.at[FINE].keys = B.at[FINE].load;
+    pass(2);
+    expect_notice(NOTICE_ZERO); /* said again for another time */
+    yes();
+    expect_refused(REFUSED_STALE);
+    B.at[FINE].keys = 0;
+    pass(30);
+    yes();
+    assert_int_equal(last_of(REC_WEIGHED)->net, MG(24900));
+}
+
+static void test_restless_mark(void **state)
+{
+    (void)state;
+    begin_with(0);
+    play_until(CURE, ASK_FILL);
+    B.at[FINE].restless = true;
+    fill_to(MG(24900));
+    expect_ask(ASK_FILL);
+    expect_quiet(NOTICE_MOTION);
+    pass(60);
+    expect_ask(ASK_CONFIRM); /* past its time, and a person decides */
+    expect_notice(NOTICE_MOTION);
+    pass(10);
+    expect_quiet(NOTICE_MOTION);
+    yes();
+    assert_true(last_of(REC_WEIGHED)->disputed);
+}
+
+static void test_restless_mark_at_the_tare(void **state)
+{
+    (void)state;
+    begin_with(0);
+    play_until(CURE, ASK_CONTAINER);
+    B.at[FINE].restless = true;
+    put(FINE, MG(12500));
+    expect_ask(ASK_CONTAINER);
+    pass(60);
+    expect_ask(ASK_FILL);
+    expect_notice(NOTICE_MOTION);
+    assert_true(last_of(REC_TARED)->disputed);
+}
+
+static void test_no_automatic_yes_when_disputed(void **state)
+{
+    (void)state;
+    begin_with(0);
+    B.setup.accept_auto = true;
+    B.setup.accept_us = 1000000;
+    play_until(CURE, ASK_FILL);
+    B.at[FINE].restless = true;
+    fill_to(MG(24900));
+    pass(120);
+    expect_ask(ASK_CONFIRM);
+    yes();
+    assert_true(accepted(CURE));
+}
+
+static void test_automatic_yes(void **state)
+{
+    (void)state;
+    begin_with(0);
+    B.setup.accept_auto = true;
+    B.setup.accept_us = 1000000;
+    play_until(PORK, ASK_FILL);
+    fill_to(KG(5));
+    pass(50);
+    expect_ask(ASK_CONFIRM); /* a lug has no band: it may be half full */
+    yes();
+    no();
+    play_until(CURE, ASK_FILL);
+    fill_to(MG(19900)); /* for 8 kg of meat */
+    expect_ask(ASK_CONFIRM);
+    pass(2);
+    B.at[FINE].load -= MG(50);
+    pass(2);
+    B.at[FINE].load += MG(50);
+    pass(15);
+    assert_false(accepted(CURE)); /* the time starts anew */
+    assert_int_equal(sequence_next(&B.s, B.now) > B.now, true);
+    pass(10);
+    assert_true(accepted(CURE));
+    assert_int_equal(last_of(REC_WEIGHED)->reason[0], '\0');
+    play_until(CHEESE, ASK_FILL);
+    fill_to(G(800));
+    pass(60);
+    expect_ask(ASK_CONFIRM); /* critical: never by itself */
+    assert_false(accepted(CHEESE));
+    yes();
+    second("OTHER");
+    assert_true(accepted(CHEESE));
+}
+
+static void test_automatic_yes_waits_for_a_part_of_a_plan(void **state)
+{
+    (void)state;
+    bench_new(BASIS_PLANNED, KG(10));
+    B.setup.accept_auto = true;
+    B.setup.accept_us = 1000000;
+    bench_begin();
+    play_until(PORK, ASK_FILL);
+    fill_to(KG(3));
+    done();
+    pass(50);
+    expect_ask(ASK_CONFIRM);
+    assert_false(accepted(PORK));
+}
+
+static void test_automatic_yes_and_a_full_disk(void **state)
+{
+    (void)state;
+    begin_with(0);
+    B.setup.accept_auto = true;
+    B.setup.accept_us = 1000000;
+    play_until(CURE, ASK_FILL);
+    B.fail_all = true;
+    fill_to(MG(24900));
+    pass(20);
+    unsigned said = B.notices[NOTICE_STORE];
+    assert_in_range(said, 1, 2);
+    pass(30);
+    assert_in_range(B.notices[NOTICE_STORE], said + 1, said + 2); /* tried again, but not at every reading */
+    assert_false(accepted(CURE));
+    expect_ask(ASK_CONFIRM);
+    B.fail_all = false;
+    pass(30);
+    assert_true(accepted(CURE));
+}
+
+static void test_typed(void **state)
+{
+    (void)state;
+    begin_with(0);
+    play_until(CURE, ASK_FILL);
+    typed(G(25));
+    expect_refused(REFUSED_LIVE); /* whoever types it */
+    unplug(FINE);
+    typed(G(25));
+    expect_refused(REFUSED_RIGHT);
+    person("TYPIST", RIGHT_TYPE);
+    expect_ask(ASK_FILL);
+    typed(0);
+    expect_refused(REFUSED_VALUE);
+    typed(-G(1));
+    expect_refused(REFUSED_VALUE);
+    typed(MG(24900));
+    expect_ask(ASK_CONFIRM);
+    assert_true(B.s.prompt.typed);
+    mass_pg net;
+    assert_true(sequence_net(&B.s, B.now, &net));
+    assert_int_equal(net, MG(24900));
+    pass(30);
+    expect_ask(ASK_CONFIRM);
+    yes();
+    const struct record *r = last_of(REC_WEIGHED);
+    assert_int_equal(r->manner, MANNER_TYPED);
+    assert_false(r->has_gross);
+    assert_int_equal(r->net, MG(24900));
+    assert_string_equal(r->person, "TYPIST");
+    assert_int_equal(item_of(CURE)->manner, MANNER_TYPED); /* stays marked */
+    assert_int_equal(item_of(CURE)->status, ITEM_STAGED);
+    play_to_end();
+}
+
+static void test_typed_misses(void **state)
+{
+    (void)state;
+    begin_with(RIGHT_TYPE);
+    play_until(SALT, ASK_FILL);
+    unplug(BENCH);
+    typed(G(300));
+    expect_ask(ASK_OVER);
+    expect_notice(NOTICE_OVER);
+    assert_int_equal(B.notice_mass, G(115));
+    keep("as read off");
+    expect_refused(REFUSED_RIGHT);
+    answer(ANSWER_DISCARD, "");
+    expect_refused(REFUSED_WORD);
+    typed(G(100)); /* a slip of the finger is typed again */
+    expect_ask(ASK_UNDER);
+    lot("S2");
+    expect_refused(REFUSED_WORD); /* nothing to split by */
+    person("CHIEF", RIGHT_TYPE | RIGHT_ACCEPT);
+    expect_ask(ASK_UNDER);
+    answer(ANSWER_SHORT, "none left");
+    assert_int_equal(last_of(REC_WEIGHED)->verdict, VERDICT_UNDER);
+    assert_int_equal(last_of(REC_WEIGHED)->manner, MANNER_TYPED);
+    play_to_end();
+}
+
+static void test_typed_needs_the_right_when_accepted(void **state)
+{
+    (void)state;
+    begin_with(RIGHT_TYPE);
+    play_until(CURE, ASK_FILL);
+    unplug(FINE);
+    typed(MG(24900));
+    person("AB2", 0);
+    expect_ask(ASK_CONFIRM);
+    yes();
+    expect_refused(REFUSED_RIGHT);
+    assert_false(accepted(CURE));
+}
+
+static void test_typed_is_forgotten_when_the_scale_is_back(void **state)
+{
+    (void)state;
+    begin_with(RIGHT_TYPE);
+    play_until(CURE, ASK_FILL);
+    unplug(FINE);
+    unplug(BENCH);
+    typed(MG(24900));
+    expect_ask(ASK_CONFIRM);
+    plug(BENCH);
+    pass(5);
+    expect_ask(ASK_CONFIRM); /* another scale's return changes nothing */
+    assert_true(B.s.prompt.typed);
+    plug(FINE);
+    pass(30);
+    expect_ask(ASK_FILL); /* weighed after all: the cup is empty */
+    assert_false(B.s.prompt.typed);
+    unplug(FINE);
+    typed(MG(24900));
+    plug(FINE);
+    pass(2);
+    yes();
+    expect_refused(REFUSED_WORD);
+    assert_false(accepted(CURE));
+}
+
+static void test_typed_before_the_container(void **state)
+{
+    (void)state;
+    begin_with(RIGHT_TYPE);
+    play_until(CURE, ASK_LOT);
+    unplug(FINE);
+    typed(G(25));
+    expect_refused(REFUSED_WORD); /* its lot comes first */
+    lot("C1");
+    expect_ask(ASK_CLEAR);
+    typed(G(25));
+    expect_ask(ASK_CONFIRM);
+    plug(FINE);
+    pass(3);
+    expect_ask(ASK_CLEAR); /* back before the yes, and no container was on it */
+    unplug(FINE);
+    typed(G(25));
+    yes();
+    assert_true(accepted(CURE));
+}
+
+/* A lug or a part of a plan on a dead scale is no shortage. */
+static void test_typed_lugs(void **state)
+{
+    (void)state;
+    begin_with(RIGHT_TYPE);
+    play_until(PORK, ASK_FILL);
+    unplug(BENCH);
+    typed(KG(7));
+    expect_ask(ASK_CONFIRM);
+    yes();
+    expect_ask(ASK_MORE);
+
+    bench_new(BASIS_PLANNED, KG(10));
+    B.who.rights = RIGHT_TYPE;
+    bench_begin();
+    play_until(PORK, ASK_FILL);
+    unplug(BENCH);
+    typed(KG(3));
+    expect_ask(ASK_CONFIRM);
+    yes();
+    assert_int_equal(last_of(REC_WEIGHED)->verdict, VERDICT_IN);
+    expect_ask(ASK_MORE);
+}
+
+static void test_known_container(void **state)
+{
+    (void)state;
+    begin_with(0);
+    B.cup_empty[CURE] = G(40);
+    B.cup_off[CURE] = MG(500);
+    play_until(CURE, ASK_CONTAINER);
+    assert_true(B.s.prompt.has_empty);
+    assert_int_equal(B.s.prompt.empty, G(40));
+    put(FINE, MG(40510));
+    expect_ask(ASK_CONTAINER);
+    expect_notice(NOTICE_CONTAINER);
+    assert_int_equal(B.notice_mass, MG(40510));
+    pass(30);
+    expect_quiet(NOTICE_CONTAINER);
+    lift(FINE);
+    put(FINE, MG(39490));
+    expect_notice(NOTICE_CONTAINER); /* another one, said again */
+    put(FINE, MG(39500));
+    expect_ask(ASK_FILL);
+    assert_true(last_of(REC_TARED)->known);
+    assert_int_equal(last_of(REC_TARED)->tare, MG(39500));
+}
+
+static void test_container_too_heavy(void **state)
+{
+    (void)state;
+    begin_with(0);
+    play_until(CURE, ASK_CONTAINER);
+    put(FINE, MG(575010)); /* 600 g less this is below 25 g */
+    expect_ask(ASK_CONTAINER);
+    expect_notice(NOTICE_CONTAINER);
+    put(FINE, G(575));
+    expect_ask(ASK_FILL);
+
+    begin_with(0);
+    play_until(WATER, ASK_CONTAINER);
+    put(BENCH, G(13900)); /* would hold the water, but not the salt after it */
+    expect_notice(NOTICE_CONTAINER);
+    expect_ask(ASK_CONTAINER);
+    put(BENCH, G(13820));
+    expect_ask(ASK_FILL);
+}
+
+static void test_overload(void **state)
+{
+    (void)state;
+    begin_with(0);
+    play_until(CURE, ASK_CONTAINER);
+    put(FINE, G(570));
+    fill_to(MG(24900));
+    expect_ask(ASK_CONFIRM);
+    B.at[FINE].load = G(700);
+    pass(1);
+    expect_ask(ASK_FILL);
+    settle();
+    done();
+    expect_refused(REFUSED_STALE);
+    play_until(CURE, ASK_CONFIRM);
+}
+
+static void test_below_zero(void **state)
+{
+    (void)state;
+    begin_with(0);
+    play_until(CURE, ASK_LOT);
+    put(FINE, -MG(20));
+    lot("C1");
+    pass(1);
+    expect_ask(ASK_CLEAR);
+    expect_notice(NOTICE_ZERO);
+    pass(30);
+    expect_quiet(NOTICE_ZERO);
+    put(FINE, MG(20));
+    expect_ask(ASK_CLEAR);
+    put(FINE, MG(10)); /* a division is zero */
+    expect_ask(ASK_CONTAINER);
+    put(FINE, MG(20));
+    expect_ask(ASK_CONTAINER); /* two are not a container */
+    put(FINE, MG(30));
+    expect_ask(ASK_FILL);
+}
+
+static void test_dead_scale_never_blocks_a_restart(void **state)
+{
+    (void)state;
+    begin_with(0);
+    play_until(PORK, ASK_FILL);
+    unplug(FINE);
+    bench_restart();
+    person("AB", RIGHT_TYPE);
+    yes();
+    expect_ask(ASK_CLEAR);
+    assert_int_equal(B.s.prompt.scale, BENCH);
+    lift(BENCH);
+    expect_ask(ASK_CONTAINER); /* the fine scale is dead and waits for its turn */
+    assert_true(B.s.prompt.back);
+
+    bench_restart(); /* now it dies in the very proof, without a word */
+    person("AB", RIGHT_TYPE);
+    plug(FINE);
+    B.at[FINE].load = G(3);
+    yes();
+    lift(BENCH);
+    expect_ask(ASK_CLEAR);
+    assert_int_equal(B.s.prompt.scale, FINE);
+    B.at[FINE].mute = true;
+    pass(40);
+    expect_ask(ASK_CONTAINER);
+    B.at[FINE].mute = false;
+    B.at[FINE].load = G(3); /* what stands on it nobody knows */
+    pass(30);
+    assert_true(B.s.scales[FINE].doubt);
+    play_until(CURE, ASK_CLEAR);
+    assert_int_equal(B.s.prompt.scale, FINE);
+    play_to_end();
+}
+
+static void test_scale_that_never_spoke(void **state)
+{
+    (void)state;
+    bench_new(BASIS_WEIGHED, 0);
+    B.at[BENCH].mute = true;
+    B.who.rights = RIGHT_TYPE;
+    bench_begin();
+    lot("P1");
+    expect_ask(ASK_CLEAR);
+    typed(KG(7));
+    expect_refused(REFUSED_LIVE); /* it may yet speak */
+    assert_int_equal(sequence_next(&B.s, B.now), B.now + 2000001);
+    pass(21);
+    expect_notice(NOTICE_SILENT);
+    typed(KG(7));
+    expect_ask(ASK_CONFIRM);
+    yes();
+    play_to_end();
+}
+
+static void test_platform_dies_before_an_addition(void **state)
+{
+    (void)state;
+    begin_with(0);
+    play_until(CHEESE, ASK_FILL);
+    fill_to(KG(1));
+    yes();
+    second("OTHER");
+    expect_ask(ASK_CLEAR); /* the cheese and the bag still stand on their platforms */
+    uint8_t scale = B.s.prompt.scale;
+    assert_int_equal(B.s.prompt.ingredient, NO_INGREDIENT);
+    person("AB2", 0);
+    expect_ask(ASK_CLEAR);
+    unplug(scale);
+    pass(1);
+    expect_ask(ASK_CLEAR);
+    assert_int_not_equal(B.s.prompt.scale, scale);
+    unplug(B.s.prompt.scale);
+    person("AB3", 0);
+    expect_ask(ASK_ADD);
+    yes();
+    expect_ask(ASK_ADD);
+    play_to_end();
+}
+
+static void test_next_moments(void **state)
+{
+    (void)state;
+    bench_new(BASIS_WEIGHED, 0);
+    bench_begin();
+    settle();
+    uint64_t next = sequence_next(&B.s, B.now);
+    assert_true(next > B.now && next <= B.now + 2000001); /* settled: the moment at which that grows old */
+    unplug(BENCH);
+    unplug(FINE);
+    assert_int_equal(sequence_next(&B.s, B.now), 0); /* nothing can happen by itself */
+    mass_pg gross;
+    assert_int_equal(sequence_scale(&B.s, BENCH, B.now, &gross), SETTLE_SILENT);
+}
+
+static void test_events_that_say_nothing(void **state)
+{
+    (void)state;
+    begin_with(0);
+    play_until(CURE, ASK_FILL);
+    struct event odd[] = {
+        {.kind = EV_LINK, .scale = FINE, .link = LINK_UP},
+        {.kind = EV_LINK, .scale = FINE, .link = LINK_SILENT},
+        {.kind = EV_LINK, .scale = 200, .link = LINK_UNPLUGGED},
+        {.kind = EV_READING, .scale = 200},
+        {.kind = EV_STORED},
+        {.kind = EV_STORE_FAILED},
+    };
+    for (unsigned k = 0; k < sizeof odd / sizeof odd[0]; k++)
+        bench_event(&odd[k]);
+    expect_ask(ASK_FILL);
+    assert_int_equal(B.s.scales[FINE].link, LINK_UP);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_moving_is_refused),
+        cmocka_unit_test(test_stale_is_refused),
+        cmocka_unit_test(test_unknown_unit),
+        cmocka_unit_test(test_other_scale_does_not_count),
+        cmocka_unit_test(test_back_at_the_same_load),
+        cmocka_unit_test(test_back_at_another_load),
+        cmocka_unit_test(test_back_at_zero),
+        cmocka_unit_test(test_part_filled_bag_comes_back),
+        cmocka_unit_test(test_tared_at_its_own_keys),
+        cmocka_unit_test(test_restless_mark),
+        cmocka_unit_test(test_restless_mark_at_the_tare),
+        cmocka_unit_test(test_no_automatic_yes_when_disputed),
+        cmocka_unit_test(test_automatic_yes),
+        cmocka_unit_test(test_automatic_yes_waits_for_a_part_of_a_plan),
+        cmocka_unit_test(test_automatic_yes_and_a_full_disk),
+        cmocka_unit_test(test_typed),
+        cmocka_unit_test(test_typed_misses),
+        cmocka_unit_test(test_typed_needs_the_right_when_accepted),
+        cmocka_unit_test(test_typed_is_forgotten_when_the_scale_is_back),
+        cmocka_unit_test(test_typed_before_the_container),
+        cmocka_unit_test(test_typed_lugs),
+        cmocka_unit_test(test_known_container),
+        cmocka_unit_test(test_container_too_heavy),
+        cmocka_unit_test(test_overload),
+        cmocka_unit_test(test_below_zero),
+        cmocka_unit_test(test_dead_scale_never_blocks_a_restart),
+        cmocka_unit_test(test_scale_that_never_spoke),
+        cmocka_unit_test(test_platform_dies_before_an_addition),
+        cmocka_unit_test(test_next_moments),
+        cmocka_unit_test(test_events_that_say_nothing),
+    };
+    return cmocka_run_group_tests_name("sequence_scale", tests, NULL, NULL);
+}
