@@ -625,6 +625,30 @@ static void test_bad_entries_are_refused(void **state)
     store_close(s);
 }
 
+/* An entry is at most one statement in flight: neither memory nor log grow with the number of entries. */
+static void test_appending_does_not_grow(void **state)
+{
+    (void)state;
+    char wal[300];
+    struct stat st;
+    struct store *s = writer();
+    static char big[20000];
+    memset(big, 'x', sizeof big - 1);
+    memcpy(big, "{\"a\":\"", 6);
+    memcpy(big + sizeof big - 3, "\"}", 3);
+    append(s, "started", "b1", "{}");
+    for (int n = 0; n < 60; n++) /* until the page cache has its size */
+        append(s, "weighed", "b1", big);
+    sqlite3_int64 before = sqlite3_memory_used();
+    for (int n = 0; n < 500; n++)
+        append(s, "weighed", "b1", "{\"item\":1,\"actual_pg\":9007199254740993}");
+    assert_true(sqlite3_memory_used() <= before + 4096);
+    snprintf(wal, sizeof wal, "%s-wal", path);
+    assert_int_equal(stat(wal, &st), 0);
+    assert_true(st.st_size < 1500000); /* 256 pages and what one entry adds to them */
+    store_close(s);
+}
+
 /* Killed in the middle of appending, again and again: every entry that was said to be stored is there. */
 static void test_survives_kill(void **state)
 {
@@ -715,6 +739,7 @@ int main(void)
         T(test_moved_journal_takes_no_entry),
         T(test_full_disk),
         T(test_bad_entries_are_refused),
+        T(test_appending_does_not_grow),
         T(test_survives_kill),
         T(test_default_path),
         T(test_clock_never_set),
