@@ -212,6 +212,22 @@ static void sum_row(struct page *p, const char *name, const char *const cells[5]
     page_end(p);
 }
 
+static void ingredient_row(struct page *p, const struct batch_report *b, uint8_t k)
+{
+    const struct batch_sum *sum = &b->sums[k];
+    char text[5][MASS_TEXT_MAX];
+    mass_pg larger = sum->any ? sum->actual : sum->target;
+    struct look look = look_of(b, "", &larger, 1);
+    look.places = look.unit == UNIT_KG || look.places > 2 ? 3 : look.unit == UNIT_G ? 2 : look.places;
+    bool both = sum->any && sum->has_target;
+    const char *const cells[] = {sum->any ? look_mass(look, sum->actual, text[0]) : "-",
+                                 sum->has_target ? look_mass(look, sum->target, text[1]) : "-",
+                                 both ? look_difference(look, sum->actual - sum->target, text[2]) : "-",
+                                 sum->any ? percent(sum->of_meat, text[3]) : "-",
+                                 sum->any ? percent(sum->of_total, text[4]) : "-"};
+    sum_row(p, batch_ingredient_name(b, k), cells);
+}
+
 static void sums(struct page *p, const struct batch_report *b)
 {
     static const char *const titles[] = {"actual", "formula", "difference", "of meat", "of total"};
@@ -223,16 +239,8 @@ static void sums(struct page *p, const struct batch_report *b)
         return;
     }
     sum_row(p, "", titles);
-    for (uint8_t k = 0; k < b->formula.ingredient_count; k++) {
-        const struct batch_sum *sum = &b->sums[k];
-        struct look look = look_of(b, "", &sum->actual, 1);
-        look.places = look.unit == UNIT_KG || look.places > 2 ? 3 : look.unit == UNIT_G ? 2 : look.places;
-        const char *const cells[] = {look_mass(look, sum->actual, text[0]),
-                                     sum->has_target ? look_mass(look, sum->target, text[1]) : "-",
-                                     sum->has_target ? look_difference(look, sum->actual - sum->target, text[2]) : "-",
-                                     percent(sum->of_meat, text[3]), percent(sum->of_total, text[4])};
-        sum_row(p, batch_ingredient_name(b, k), cells);
-    }
+    for (uint8_t k = 0; k < b->formula.ingredient_count; k++)
+        ingredient_row(p, b, k);
     const mass_pg both[] = {b->meat, b->total};
     struct look look = look_of(b, "", both, 2);
     const char *const meat[] = {look_mass(look, b->meat, text[0]), "", "", "", ""};

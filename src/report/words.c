@@ -108,7 +108,7 @@ static const struct notice_words notices[] = {
     {"motion", "{scale} marked motion while its figures stood still"},
     {"zero", "{scale} was not at zero with nothing to stand on it"},
     {"container", "{item}: the container was not the one expected, {mass} stood there"},
-    {"over", "{item}: {mass} too much, caught before it was accepted"},
+    {"over", "{item}: {mass} above its band, caught in its container"},
     {"unfit", "{item}: no scale here was fit to weigh it"},
     {"limit", "{item}: above the lawful limit, not accepted"},
 };

@@ -331,7 +331,7 @@ static void test_text_of_a_whole_batch(void **state)
     says("OVER\n");
     says("reason: lump, agreed");
     says("06:05:00 TH    scale fine fell silent");
-    says("06:07:00 TH    Salt (item 4): 3.25 g too much, caught before it was accepted");
+    says("06:07:00 TH    Salt (item 4): 3.25 g above its band, caught in its container");
     says("Salt (item 4): 156.00 g accepted above its band (to 153.00 g);");
     says("added: Pork; Cure; Salt");
     says("How cold?: 2.5 C, limits -2 C to 4.4 C, within");
