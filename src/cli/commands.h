@@ -11,6 +11,4 @@ int cmd_listen(int argc, char **argv);
 int cmd_pretend(int argc, char **argv);
 int cmd_records(int argc, char **argv);
 
-int cmd_weigh(int argc, char **argv);
-
 #endif

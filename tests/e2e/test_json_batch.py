@@ -78,6 +78,23 @@ def check_journal(journal, events):
         for key in ("seq", "item", "ingredient", "lot", "actual_g", "gross_g", "tare_g", "target_g", "verdict"):
             assert row[key] == event[key], (key, row[key], event[key])
     subprocess.run([PROGRAM, "records", "verify", "--journal", journal], check=True, capture_output=True)
+    checker = os.path.join(os.path.dirname(os.path.abspath(__file__)), "check_journal.py")
+    subprocess.run([sys.executable, checker, journal], check=True, capture_output=True)
+    check_shown(journal, said)
+
+
+def check_shown(journal, said):
+    """The batch record counts what was said, and tells of the over-weigh."""
+    out = subprocess.run([PROGRAM, "records", "show", "--json", "--journal", journal], check=True, capture_output=True)
+    shown = json.loads(out.stdout, parse_float=Decimal, parse_int=Decimal)
+    assert shown["state"] == "complete" and [line["seq"] for line in shown["lines"]] == [e["seq"] for e in said]
+    assert all(line["added"] for line in shown["lines"]), "what was added has its time"
+    assert shown["total_g"] == sum(e["actual_g"] for e in said) and shown["meat_g"] == 20000
+    cure = next(e["actual_g"] for e in said if e["ingredient"] == "curing-salt")
+    nitrite = shown["substances"][0]
+    exact = cure * Decimal("0.0625") / 20000 * 1000000
+    assert abs(nitrite["level_ppm"] - exact) <= Decimal("0.005") and nitrite["verdict"] == "in", nitrite
+    assert any(h["code"] == "over" and h["kind"] == "notice" for h in shown["happened"]), shown["happened"]
 
 
 def check_replay(capture, events):
