@@ -6,13 +6,14 @@ tests/mutants.list has one block a mutant, blocks parted by blank lines, # for r
     name: over-accepted
     invariant: 1 no live weight outside its band without a person's reason
     file: src/core/seq_weight.c
-    from: text that stands exactly once in the file (on one line)
+    from: text that stands exactly once in the file
     to: what stands there instead
     test: make unit UNIT=sequence_batch
 
-`from` and `to` may come several times, in pairs; they are applied in order. A test goes red only through tests/check,
-so that a mutant that doesn't compile is an error, not a success. The tests must be green before; they run in a copy of
-the tree that is kept in build/mutants, so that only what a mutant changes is built again."""
+`from` and `to` may come several times, in pairs; they are applied in order; \\n in them is the end of a line. A test goes
+red only through tests/check, so that a mutant that doesn't compile is an error, not a success. The tests must be green
+before; they run in a copy of the tree that is kept in build/mutants, so that only what a mutant changes is built
+again."""
 import os
 import re
 import shutil
@@ -45,7 +46,7 @@ def read_list():
                 block = {"from": [], "to": [], "line": number}
                 mutants.append(block)
             if key in ("from", "to"):
-                block[key].append(text)
+                block[key].append(text.replace("\\n", "\n"))
             else:
                 block[key] = text
     for m in mutants:
