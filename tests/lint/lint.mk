@@ -26,7 +26,6 @@ $(BUILD)/lint/format.ok: $(LINT_ALL) .clang-format
 lint-headers: $(LINT_HDR:%=$(BUILD)/lint/%.ok)
 $(BUILD)/lint/%.h.ok: %.h
 	@mkdir -p $(@D)
-	$(call say,HEADER,$<)
 	$(Q)printf '#include "%s"\n#include "%s"\n' $(patsubst src/%,%,$<) $(patsubst src/%,%,$<) | \
 	    $(CC) $(STD) $(WARN) -Wno-unused-function $(CPPFLAGS) $(PKG_CFLAGS) -MMD -MP -MF $(@:.ok=.d) -MT $@ -c -x c -o /dev/null -
 	@touch $@
@@ -39,7 +38,6 @@ lint-core: $(CORE_SRC:%.c=$(BUILD)/obj/%.o) $(CORE_SRC:%.c=$(BUILD)/arm/%.o)
 lint-tidy: $(LINT_SRC:%.c=$(BUILD)/lint/%.tidy)
 $(BUILD)/lint/%.tidy: %.c $(BUILD)/obj/%.o .clang-tidy
 	@mkdir -p $(@D)
-	$(call say,TIDY,$<)
 	$(Q)tests/lint/tidy.sh $< $(STD) $(CPPFLAGS) $(PKG_CFLAGS)
 	@touch $@
 
@@ -47,7 +45,6 @@ $(BUILD)/lint/%.tidy: %.c $(BUILD)/obj/%.o .clang-tidy
 lint-cppcheck: $(BUILD)/lint/cppcheck.ok
 $(BUILD)/lint/cppcheck.ok: $(LINT_SRC:%.c=$(BUILD)/obj/%.o) tests/lint/cppcheck.txt
 	@mkdir -p $(BUILD)/lint/cppcheck
-	$(call say,CPPCHECK,all)
 	$(Q)cppcheck -q -j $(JOBS) --std=c11 --enable=warning,portability,performance --inline-suppr --error-exitcode=1 \
 	    --suppressions-list=tests/lint/cppcheck.txt --cppcheck-build-dir=$(BUILD)/lint/cppcheck $(CPPFLAGS) $(LINT_SRC)
 	@touch $@
