@@ -185,11 +185,10 @@ static enum fail apply_discarded(struct sequence *s, struct item *it, const stru
         return apply_tub_discarded(s, it, r);
     struct item *first = first_in_cup(s, it), *last = first;
     it->net = r->net;
-    for (struct item *at = first; at; at = at->rest ? seq_item(s, at->rest) : NULL) {
-        if (at != first && !at->in_place)
-            break;
-        last = at;
+    thrown_away(s, first);
+    for (struct item *at = seq_item(s, first->rest); at && at->in_place; at = seq_item(s, last->rest)) {
         thrown_away(s, at);
+        last = at;
     }
     struct item *again = seq_new_child(s, last);
     again->rest = last->rest;
