@@ -101,21 +101,48 @@ static void added(struct batch_report *b, const struct entry *e, uint8_t step)
     }
 }
 
-/* A portion that lies on another in the same cup takes it along: core's apply_discarded. */
+static void throw_away(struct batch_line *line, const struct entry *e)
+{
+    line->discarded_us = e->utc_us;
+    snprintf(line->discarded_by, CAP_PERSON, "%s", e->person);
+}
+
+static enum weigh_way way_of(const struct batch_report *b, uint16_t item)
+{
+    uint8_t index = item <= CAP_ITEMS ? b->of_item[item] : NO_INGREDIENT;
+    return index == NO_INGREDIENT ? WAY_CUP : (enum weigh_way)b->formula.ingredients[index].way;
+}
+
+/* A tub goes with all that lies in it. */
+static void discarded_tub(struct batch_report *b, const struct entry *e)
+{
+    for (unsigned k = 0; k < b->line_count; k++) {
+        struct batch_line *line = &b->lines[k];
+        bool in_tub = line->index != NO_INGREDIENT && !b->formula.ingredients[line->index].meat &&
+                      b->formula.ingredients[line->index].way == WAY_TUB;
+        if (in_tub && !line->added_us && !line->discarded_us)
+            throw_away(line, e);
+    }
+}
+
+/* A cup goes with all the portions in it: those of a second lot lie on those before them. The rules are core's
+ * apply_discarded; a test walks both at random and compares. */
 static void discarded(struct batch_report *b, const struct entry *e, uint16_t item)
 {
-    struct batch_line *line = line_of(b, item);
-    uint16_t below = line ? line->r.parent : 0;
-    if (line) {
-        line->discarded_us = e->utc_us;
-        snprintf(line->discarded_by, CAP_PERSON, "%s", e->person);
+    bool alone = way_of(b, item) == WAY_BAG;
+    if (way_of(b, item) == WAY_TUB) {
+        discarded_tub(b, e);
+        return;
     }
-    for (unsigned k = 0; !line && k < b->line_count; k++)
-        if (b->lines[k].r.next == item) /* it was not accepted itself */
-            below = b->lines[k].r.item;
-    const struct batch_line *under = line_of(b, below);
-    if (under && under->r.next == item && !under->discarded_us)
-        discarded(b, e, below);
+    for (unsigned k = b->line_count; k-- > 0 && !alone;)
+        if (b->lines[k].r.next == item)
+            item = b->lines[k].r.item; /* weighed before, so further up */
+    for (struct batch_line *line = line_of(b, item); line;) {
+        uint16_t above = alone || line->r.next <= line->r.item ? 0 : line->r.next; /* ids only grow */
+        if (!line->discarded_us)
+            throw_away(line, e);
+        line = above ? line_of(b, above) : NULL;
+    }
 }
 
 static void stepped(struct batch_report *b, const struct entry *e, const struct record *r, uint8_t index)
@@ -276,12 +303,18 @@ static enum store_result collect(struct store *s, const char *batch, struct batc
 {
     struct collector c = {.store = s, .b = b};
     snprintf(b->id, sizeof b->id, "%s", batch);
-    memset(b->of_item, NO_INGREDIENT, sizeof b->of_item);
     enum store_result r = store_each(s, batch, take_texts, &c);
     if (r != STORE_OK || !c.started)
         return r == STORE_OK ? STORE_NONE : r;
     read_texts(s, b, room);
-    r = store_each(s, batch, take_entry, &c);
+    return batch_collect(s, b);
+}
+
+enum store_result batch_collect(struct store *s, struct batch_report *b)
+{
+    struct collector c = {.store = s, .b = b};
+    memset(b->of_item, NO_INGREDIENT, sizeof b->of_item);
+    enum store_result r = store_each(s, b->id, take_entry, &c);
     if (r == STORE_OK)
         batch_add_up(b);
     return r;

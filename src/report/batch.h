@@ -77,6 +77,8 @@ struct batch_report {
 
 /* Collects it into *out, which the caller frees. STORE_NONE: there is no such batch. */
 enum store_result batch_load(struct store *s, const char *batch, struct batch_report **out);
+/* The entries alone, into a report whose id, formula, limits and station are there already. */
+enum store_result batch_collect(struct store *s, struct batch_report *b);
 /* Fills sums, meat, total and substances from the lines. */
 void batch_add_up(struct batch_report *b);
 

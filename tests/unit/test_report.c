@@ -28,7 +28,8 @@ static const char formula_text[] =
     "[ingredient cure]\nname = Cure\namount = 2.5 g per kg of meat\nsubstance = sodium-nitrite\n"
     "content = 6.25 %\nweigh = 2\ncritical = yes\n"
     "[ingredient salt]\nname = Salt\namount = 1.5 % of meat\nweigh = 3\n"
-    "[add all]\ningredients = pork, cure, salt\n"
+    "[ingredient nuts]\nname = Nuts\namount = 10 % of meat\nweigh = 4\nway = bag\n"
+    "[add all]\ningredients = pork, cure, salt, nuts\n"
     "[check cold]\ntext = How cold?\nunit = C\nlow = -2\nhigh = 4.4\n";
 static const char limits_text[] =
     "[limit n]\nsubstance = sodium-nitrite\njurisdiction = us\nclass = comminuted\nof = meat\n"
@@ -41,7 +42,7 @@ static const char people_text[] =
     "[person a]\nname = Tam Harrowgill\ninitials = TH\nnumber = 1\nrights = accept\n"
     "[person b]\nname = Isla Fernbrook\ninitials = IF\nnumber = 2\nrights = accept, release\n";
 
-enum { PORK, CURE, SALT };
+enum { PORK, CURE, SALT, NUTS };
 enum { ADD_ALL, COLD };
 enum { BENCH, FINE };
 
@@ -422,6 +423,44 @@ static void test_discarded_before_it_was_accepted(void **state)
     free(b);
 }
 
+/* Out of the bag each lot has a bag of its own: one that is thrown away leaves the other. */
+static void test_discarded_out_of_the_bag(void **state)
+{
+    (void)state;
+    begin("b1");
+    pork(1, KG(10));
+    struct record r = weighing(4, NUTS, BENCH, G(400));
+    r.next = 8;
+    put(&r);
+    r = weighing(8, NUTS, BENCH, G(600));
+    r.parent = 4;
+    put(&r);
+    r = blank(REC_DISCARDED, 8);
+    r.ingredient = NUTS;
+    put(&r);
+    struct batch_report *b = load("b1");
+    assert_false(batch_line_of(b, 4)->discarded_us);
+    assert_true(batch_line_of(b, 8)->discarded_us);
+    free(b);
+}
+
+/* A journal that somebody made up: items that follow themselves. */
+static void test_hostile_links_end(void **state)
+{
+    (void)state;
+    begin("b1");
+    struct record r = weighing(4, SALT, FINE, G(1));
+    r.next = 4;
+    put(&r);
+    r = weighing(5, SALT, FINE, G(1));
+    r.next = 4;
+    put(&r);
+    r = blank(REC_DISCARDED, 4);
+    r.ingredient = SALT;
+    put(&r);
+    free(load("b1"));
+}
+
 static void test_an_open_batch(void **state)
 {
     (void)state;
@@ -670,6 +709,8 @@ int main(void)
         T(test_text_keeps_to_its_page),
         T(test_discarded_portions_do_not_count),
         T(test_discarded_before_it_was_accepted),
+        T(test_discarded_out_of_the_bag),
+        T(test_hostile_links_end),
         T(test_an_open_batch),
         T(test_without_the_formulas_text),
         T(test_more_than_can_be_added_up),
