@@ -18,7 +18,7 @@ is "nothing went wrong at a scale" 0 'scale: error|refused (word|value|closed)'
 is "ten weighings" 10 '^ *[0-9.]+ s  recorded item .* \| in \|.* live '
 is "seven steps" 7 '^ *[0-9.]+ s  noted (add|instruction|check) '
 is "the record" 1 '^State +complete$'
-is "the record's over-weigh" 1 'Toasted hazelnuts.*too much'
+is "the record's over-weigh" 1 'Toasted hazelnuts.* above its band, caught'
 grep -qE 's  prompt @[0-9]+ over \|.*Toasted hazelnuts.*Take out' "$out" || { echo "the over-weigh was not caught"; bad=1; }
 "$build/tareline" records verify --journal "$build/demo/journal.db" || bad=1
 exit $bad

@@ -5,6 +5,7 @@ import contextlib
 import fcntl
 import os
 import pty
+import shutil
 import sqlite3
 import struct
 import subprocess
@@ -19,8 +20,8 @@ PROGRAM = os.path.abspath(os.environ.get("TARELINE", "build/tareline"))
 LUGS = {"pork-shoulder": ["9000", "5000"], "pork-belly": ["6000"]}
 
 
-def weigh(args, **more):
-    return subprocess.run([PROGRAM, "weigh"] + args, stdin=subprocess.DEVNULL, capture_output=True, text=True, timeout=20,
+def weigh(args, program=PROGRAM, **more):
+    return subprocess.run([program, "weigh"] + args, stdin=subprocess.DEVNULL, capture_output=True, text=True, timeout=20,
                           **more)
 
 
@@ -63,7 +64,12 @@ def journals(folder, scales):
         locked = folder + "/locked"
         os.mkdir(locked, 0o755)
         os.chmod(folder, 0o755)
-        refused(5, ["locked"], args + ["--journal", locked + "/j.db"], user=65534, group=65534, extra_groups=[])
+        # the tree may lie where only root can look
+        shutil.copy(PROGRAM, folder + "/tareline")
+        shutil.copytree("profiles", folder + "/profiles")
+        subprocess.run(["chmod", "-R", "a+rX", folder], check=True)
+        refused(5, ["locked"], args + ["--journal", locked + "/j.db"], program=folder + "/tareline", cwd=folder,
+                env={**os.environ, "TARELINE_PROFILES": folder + "/profiles"}, user=65534, group=65534, extra_groups=[])
     refused(5, ["/proc"], args + ["--journal", "/proc/nowhere/j.db"])
 
 
