@@ -344,6 +344,8 @@ static void settle_records(struct effects *fx)
         store_one(&ev);
         one_step(&ev, fx);
         same_batch(&B.s, &B.twin);
+        if (ev.kind == EV_STORED)
+            B.current_after[B.stored_count - 1] = B.s.current;
     }
 }
 

@@ -67,6 +67,7 @@ struct bench {
     bool keeps_waiting; /* answers only when store_answers() is called */
     struct record stored[STORED_MAX];
     unsigned stored_count;
+    uint16_t current_after[STORED_MAX]; /* what was worked on once it was stored */
 
     /* a twin that only ever sees the stored records */
     struct sequence twin;

@@ -131,7 +131,7 @@ static void help_container(const struct item *it)
     if (!B.s.prompt.back)
         put(it->scale, cup_of(it->ingredient));
     else
-        fill_to(wanted(it) / 2);
+        fill_to(it->has_band ? wanted(it) / 2 : wanted(it));
     if (B.s.prompt.ask == ASK_CONTAINER && B.s.prompt.back)
         put(it->scale, it->tare); /* so little that the half of it is nothing */
 }
