@@ -120,8 +120,7 @@ static void typed(struct sequence *s, const struct answer *a, struct effects *fx
     if (it->kind == ITEM_MEAT && verdict == VERDICT_UNDER)
         verdict = VERDICT_IN; /* a part of the plan */
     if (verdict == VERDICT_OVER) {
-        seq_notice(fx, NOTICE_OVER, it->scale, it->id);
-        fx->list[fx->count - 1].mass = a->mass - it->high;
+        seq_notice(fx, NOTICE_OVER, it->scale, it->id)->mass = a->mass - it->high;
     }
     seq_open(s, (enum phase)phases[verdict], fx);
 }
@@ -188,12 +187,14 @@ static void second_lot(struct sequence *s, const struct answer *a, uint64_t now,
     const struct item *it = seq_current(s);
     const struct acceptance how = {.next_lot = a->text};
     mass_pg net = 0;
-    bool some = sequence_net(s, now, &net) && net > 0;
-    if (some && room_for(s, 1, fx)) {
-        accept_or_second(s, a, now, &how, fx);
-    } else if (!some && it->way == WAY_BAG) {
+    if (!sequence_net(s, now, &net)) {
+        seq_refuse(fx, s, REFUSED_STALE); /* how much of the first lot went in can't be told now */
+    } else if (net > 0) {
+        if (room_for(s, 1, fx))
+            accept_or_second(s, a, now, &how, fx);
+    } else if (it->way == WAY_BAG) {
         propose_discard(s, it, 0, "", fx);
-    } else if (!some) {
+    } else {
         struct record *r = seq_draft(s, REC_LOT);
         seq_copy(r->lot, a->text, CAP_LOT);
         seq_propose(s, fx);
@@ -247,8 +248,7 @@ static void more(struct sequence *s, const struct answer *a, struct effects *fx)
 static void refuse_ingredient(struct sequence *s, uint8_t ingredient, enum notice_code notice, enum refusal_code code,
                               struct effects *fx)
 {
-    seq_notice(fx, notice, NO_SCALE, s->current);
-    fx->list[fx->count - 1].ingredient = ingredient;
+    seq_notice(fx, notice, NO_SCALE, s->current)->ingredient = ingredient;
     seq_refuse(fx, s, code);
 }
 
@@ -416,7 +416,10 @@ static void with_reason(struct sequence *s, const struct answer *a, uint64_t now
 
 static void lot(struct sequence *s, const struct answer *a, uint64_t now, struct effects *fx)
 {
-    if (!a->text[0]) {
+    unsigned length = 0;
+    while (length < CAP_LOT && a->text[length])
+        length++;
+    if (length == 0 || length == CAP_LOT) { /* a code cut short would be another lot's */
         seq_refuse(fx, s, REFUSED_VALUE);
         return;
     }
@@ -457,11 +460,8 @@ static void take(struct sequence *s, const struct answer *a, uint64_t now, struc
     case ANSWER_HOLD:
         to_state(s, BATCH_HELD, a->text, fx);
         break;
-    case ANSWER_VALUE:
+    default: /* VALUE: the words that are left belong to always_taken */
         check(s, a, fx);
-        break;
-    default:
-        seq_refuse(fx, s, REFUSED_WORD);
     }
 }
 
@@ -500,7 +500,7 @@ static bool lacks_right(const struct sequence *s, const struct answer *a)
 /* "yes" to what no scale is fit for: a reason is wanted. */
 static enum refusal_code word_refused(const struct sequence *s, const struct answer *a)
 {
-    bool unfit = s->phase == PHASE_CONFIRM && a->word == ANSWER_YES && (s->prompt.answers & TAKES(KEEP));
+    bool unfit = s->phase == PHASE_CONFIRM && a->word == ANSWER_YES;
     return unfit ? REFUSED_UNFIT : REFUSED_WORD;
 }
 
@@ -525,7 +525,7 @@ void seq_answer(struct sequence *s, const struct event *ev, struct effects *fx)
         mass_pg most;
         const struct item *it = seq_current(s);
         bool above =
-            a->word == ANSWER_KEEP && s->phase == PHASE_OVER && it && seq_lawful(s, it, &most) && s->opened_net > most;
+            a->word == ANSWER_KEEP && s->phase == PHASE_OVER && seq_lawful(s, it, &most) && s->opened_net > most;
         seq_refuse(fx, s, above ? REFUSED_LIMIT : lacks_right(s, a) ? REFUSED_RIGHT : word_refused(s, a));
         return;
     }

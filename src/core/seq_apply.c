@@ -14,7 +14,7 @@ static void follow_in_tub(struct sequence *s, const struct item *it)
     for (uint16_t k = 0; k < s->item_count; k++) {
         struct item *next = seq_item(s, s->order[k]);
         bool tub = next->kind == ITEM_WEIGH && next->way == WAY_TUB && next->status == ITEM_WAITING;
-        if (!tub || next->scale != it->scale)
+        if (!tub)
             continue;
         next->status = ITEM_TARED;
         next->in_place = true;
@@ -128,8 +128,7 @@ static void want_without(const struct sequence *s, struct item *again, const str
     mass_pg others = 0;
     const struct item *at = sequence_item(s, again->rest);
     for (uint16_t k = 0; at && k < s->item_count; k++) {
-        if (at->status >= ITEM_WEIGHED && at->status <= ITEM_IN_MIXER)
-            others += at->net;
+        others += at->net; /* none yet where it is not weighed */
         at = sequence_item(s, at->rest);
     }
     again->target = whole->target > others ? whole->target - others : 0;
@@ -205,8 +204,7 @@ static void apply_added(struct sequence *s, struct item *it)
     for (uint16_t k = 0; k < s->item_count; k++) {
         struct item *in = &s->items[k];
         bool weighed = in->status == ITEM_WEIGHED || in->status == ITEM_STAGED;
-        if (weighed && in->ingredient != NO_INGREDIENT &&
-            s->setup->formula->ingredients[in->ingredient].add_step == it->step)
+        if (weighed && s->setup->formula->ingredients[in->ingredient].add_step == it->step)
             in->status = ITEM_IN_MIXER;
     }
 }

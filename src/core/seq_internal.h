@@ -35,8 +35,6 @@ uint16_t seq_discard_makes(const struct sequence *s, const struct item *it);
 /* Nothing more is to be done to it (MEAT: nor asked). */
 bool seq_finished(const struct item *it);
 mass_pg seq_meat_net(const struct sequence *s);
-/* Sum of the nets accepted for the meat of this lug. */
-mass_pg seq_lugs_net(const struct sequence *s, uint8_t ingredient);
 
 /* fitness */
 struct portion {
@@ -59,7 +57,6 @@ uint16_t seq_portions(const struct sequence *s, mass_pg basis);
 
 /* limits */
 bool seq_is_regulated(const struct setup *setup, uint8_t ingredient);
-bool seq_regulated(const struct sequence *s, const struct item *it);
 /* The limit on this ingredient for a meat basis; -1: not regulated; 0 where it can't be worked out. */
 mass_pg seq_lawful_mass(const struct setup *setup, uint8_t i, mass_pg meat, const mass_pg *targets);
 /* Most that may still lawfully go in as this item; false: not regulated or no basis yet. */
@@ -84,8 +81,7 @@ struct acceptance {
     const char *second;   /* the other person's code, for a critical ingredient */
     const char *next_lot; /* the rest comes from this lot */
 };
-/* Drafts the current item's weight as it is at this moment. What stands in the way of proposing it; REFUSED_COUNT: nothing.
- * how NULL: the station's own acceptance (a settled net held in its band). */
+/* Drafts the current item's weight as it is at this moment. What stands in the way of proposing it; REFUSED_COUNT: nothing. */
 enum refusal_code seq_weigh(struct sequence *s, uint64_t now, const struct acceptance *how);
 
 /* flow */
@@ -109,7 +105,7 @@ bool seq_same(const char *a, const char *b);
 
 /* effects */
 struct effect *seq_effect(struct effects *fx, enum effect_kind kind, unsigned code);
-void seq_notice(struct effects *fx, enum notice_code code, uint8_t scale, uint16_t item);
+struct effect *seq_notice(struct effects *fx, enum notice_code code, uint8_t scale, uint16_t item);
 void seq_refuse(struct effects *fx, const struct sequence *s, enum refusal_code code);
 
 #endif

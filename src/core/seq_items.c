@@ -271,23 +271,14 @@ void seq_targets(struct sequence *s)
     }
 }
 
-mass_pg seq_lugs_net(const struct sequence *s, uint8_t ingredient)
+mass_pg seq_meat_net(const struct sequence *s)
 {
     mass_pg sum = 0;
     for (uint16_t k = 0; k < s->item_count; k++) {
         const struct item *it = &s->items[k];
         bool in = it->status >= ITEM_WEIGHED && it->status <= ITEM_IN_MIXER;
-        if (it->kind == ITEM_MEAT && in && it->ingredient == ingredient)
+        if (it->kind == ITEM_MEAT && in)
             (void)add64(sum, it->net, &sum);
     }
-    return sum;
-}
-
-mass_pg seq_meat_net(const struct sequence *s)
-{
-    mass_pg sum = 0;
-    for (uint8_t i = 0; i < s->setup->formula->ingredient_count; i++)
-        if (s->setup->formula->ingredients[i].meat)
-            (void)add64(sum, seq_lugs_net(s, i), &sum);
     return sum;
 }

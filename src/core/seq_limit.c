@@ -17,11 +17,6 @@ mass_pg seq_lawful_mass(const struct setup *setup, uint8_t i, mass_pg meat, cons
     return out;
 }
 
-bool seq_regulated(const struct sequence *s, const struct item *it)
-{
-    return it->ingredient != NO_INGREDIENT && seq_is_regulated(s->setup, it->ingredient);
-}
-
 /* The meat that limits are taken on: the basis, but of a planned batch no more than was weighed once all of it is. */
 static mass_pg lawful_meat(const struct sequence *s)
 {
@@ -37,7 +32,8 @@ static mass_pg lawful_meat(const struct sequence *s)
 bool seq_lawful(const struct sequence *s, const struct item *it, mass_pg *most)
 {
     mass_pg targets[CAP_INGREDIENTS];
-    if (!seq_regulated(s, it) || s->basis <= 0 || scale_formula(s->setup->formula, s->basis, targets))
+    if (!seq_is_regulated(s->setup, it->ingredient) || s->basis <= 0 ||
+        scale_formula(s->setup->formula, s->basis, targets))
         return false;
     *most = seq_lawful_mass(s->setup, it->ingredient, lawful_meat(s), targets);
     for (uint16_t k = 0; k < s->item_count; k++) {
@@ -69,8 +65,7 @@ void seq_lower_to_limit(struct sequence *s)
         struct item *it = &s->items[k];
         if (it->kind != ITEM_WEIGH || it->status > ITEM_TARED || !seq_lawful(s, it, &most))
             continue;
-        if (mass_to_division(most > 0 ? most : 0, s->setup->scales[it->scale].division, ROUND_DOWN, &most))
-            continue;
+        (void)mass_to_division(most > 0 ? most : 0, s->setup->scales[it->scale].division, ROUND_DOWN, &most);
         it->high = it->high < most ? it->high : most;
         it->target = it->target < it->high ? it->target : it->high;
         it->low = it->low < it->target ? it->low : it->target;

@@ -174,7 +174,7 @@ static mass_pg still_to_go(const struct sequence *s, const struct item *it)
     for (uint16_t k = 0; it->way == WAY_TUB && k < s->item_count; k++) {
         const struct item *other = &s->items[k];
         bool follows = other->kind == ITEM_WEIGH && other->way == WAY_TUB && other->status == ITEM_WAITING;
-        if (other != it && follows && other->scale == it->scale)
+        if (other != it && follows)
             (void)add64(sum, other->target, &sum);
     }
     return sum;
@@ -195,9 +195,7 @@ static void say_container(struct sequence *s, const struct item *it, mass_pg gro
     if (sc->said_container)
         return;
     sc->said_container = true;
-    seq_notice(fx, NOTICE_CONTAINER, it->scale, it->id);
-    if (fx->count)
-        fx->list[fx->count - 1].mass = gross;
+    seq_notice(fx, NOTICE_CONTAINER, it->scale, it->id)->mass = gross;
 }
 
 /* The part-filled container weighs at least its tare (the bag: at most). */
@@ -267,9 +265,7 @@ static void judge_net(struct sequence *s, const struct item *it, mass_pg net, st
     s->opened_net = net;
     s->in_band_since = 0;
     if (to == PHASE_OVER) {
-        seq_notice(fx, NOTICE_OVER, it->scale, it->id);
-        if (fx->count)
-            fx->list[fx->count - 1].mass = net - it->high;
+        seq_notice(fx, NOTICE_OVER, it->scale, it->id)->mass = net - it->high;
         seq_effect(fx, FX_SOUND, SOUND_OVER);
     }
     seq_open(s, to, fx);
@@ -291,13 +287,14 @@ static bool moved_away(const struct sequence *s, const struct item *it, uint64_t
 
 static void auto_accept(struct sequence *s, const struct item *it, uint64_t now, struct effects *fx)
 {
+    static const struct acceptance plain;
     const struct ingredient *in = &s->setup->formula->ingredients[it->ingredient];
-    if (!s->setup->accept_auto || in->critical || s->phase != PHASE_CONFIRM)
+    if (!s->setup->accept_auto || in->critical)
         return;
     if (!s->in_band_since)
         s->in_band_since = now;
     else if (now - s->in_band_since >= s->setup->accept_us && now >= s->quiet_until &&
-             seq_weigh(s, now, NULL) == REFUSED_COUNT)
+             seq_weigh(s, now, &plain) == REFUSED_COUNT)
         seq_propose(s, fx);
 }
 
@@ -442,7 +439,7 @@ static enum refusal_code in_the_way(const struct sequence *s, const struct recor
     if (nothing || (r->verdict != VERDICT_IN && !r->reason[0]))
         return REFUSED_BAND;
     /* Whoever signs for it now must have the right, not only whoever was asked. */
-    if (it->unfit && !s->typed && ((!r->reason[0] && !r->next) || seq_regulated(s, it)))
+    if (it->unfit && !s->typed && ((!r->reason[0] && !r->next) || seq_is_regulated(s->setup, it->ingredient)))
         return REFUSED_UNFIT;
     if (r->verdict != VERDICT_IN && !(s->person.rights & RIGHT_ACCEPT))
         return REFUSED_RIGHT;
@@ -455,7 +452,7 @@ static enum refusal_code in_the_way(const struct sequence *s, const struct recor
 static void stand_alone(const struct sequence *s, const struct acceptance *how, struct record *r)
 {
     r->verdict = VERDICT_IN;
-    if (!how || !how->next_lot) {
+    if (!how->next_lot) {
         r->has_band = false;
         return;
     }
@@ -473,12 +470,12 @@ enum refusal_code seq_weigh(struct sequence *s, uint64_t now, const struct accep
         (void)seq_settled(s, it->scale, now, &gross, &disputed);
     struct record *r = draft_weighed(s, gross);
     r->disputed = disputed;
-    if (how && how->reason)
+    if (how->reason)
         seq_copy(r->reason, how->reason, CAP_REASON);
-    if (how && how->second)
+    if (how->second)
         seq_copy(r->second, how->second, CAP_PERSON);
     bool part = it->kind == ITEM_MEAT && !r->reason[0];
-    if (r->verdict == VERDICT_UNDER && (part || (how && how->next_lot)))
+    if (r->verdict == VERDICT_UNDER && (part || how->next_lot))
         stand_alone(s, how, r);
     return in_the_way(s, r, now);
 }

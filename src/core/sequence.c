@@ -27,7 +27,7 @@ const struct phase_row *phase_row(enum phase phase)
         [PHASE_RETRY] = {ASK_RESUME, WHAT_NONE, false, TAKES(YES)},
         [PHASE_ENDED] = {ASK_NOTHING, WHAT_NONE, false, 0},
     };
-    return &rows[(unsigned)phase < PHASE_COUNT ? phase : PHASE_NONE];
+    return &rows[phase];
 }
 
 void seq_copy(char *to, const char *from, unsigned cap)
@@ -62,11 +62,12 @@ struct effect *seq_effect(struct effects *fx, enum effect_kind kind, unsigned co
     return e;
 }
 
-void seq_notice(struct effects *fx, enum notice_code code, uint8_t scale, uint16_t item)
+struct effect *seq_notice(struct effects *fx, enum notice_code code, uint8_t scale, uint16_t item)
 {
     struct effect *e = seq_effect(fx, FX_NOTICE, code);
     e->scale = scale;
     e->item = item;
+    return e;
 }
 
 void seq_refuse(struct effects *fx, const struct sequence *s, enum refusal_code code)
@@ -96,7 +97,7 @@ void seq_propose(struct sequence *s, struct effects *fx)
 {
     if (!s->started) {
         s->then = s->pending;
-        s->then.state = s->then.kind == REC_STATE ? s->then.state : BATCH_RUNNING;
+        s->then.state = BATCH_RUNNING;
         s->queued = true;
         uint16_t current = s->current;
         s->current = 0;
@@ -276,8 +277,7 @@ static uint16_t first_unfinished(const struct sequence *s)
 /* Before a gram is poured. */
 static void say_unfit(const struct item *it, struct effects *fx)
 {
-    seq_notice(fx, NOTICE_UNFIT, it->scale, it->id);
-    fx->list[fx->count - 1].ingredient = it->ingredient;
+    seq_notice(fx, NOTICE_UNFIT, it->scale, it->id)->ingredient = it->ingredient;
 }
 
 /* The first unfinished item of the order, at the phase it has come to. */
@@ -358,7 +358,7 @@ static void ask_who_or_go(struct sequence *s, struct effects *fx)
 {
     if (s->setup->people && !s->person.code[0])
         seq_open(s, PHASE_PERSON, fx);
-    else if (s->resumed && !s->proved)
+    else if (s->resumed)
         seq_open(s, PHASE_RESUME, fx);
     else
         seq_go_on(s, fx);
@@ -455,7 +455,7 @@ void seq_sign_in(struct sequence *s, const struct person *who, struct effects *f
     s->person = *who;
     if (first)
         ask_who_or_go(s, fx);
-    else if (s->phase != PHASE_ENDED)
+    else
         seq_reopen(s, fx);
 }
 
