@@ -426,6 +426,8 @@ static void read_scale(uint8_t k)
         r->state = READING_UNIT;
     if (sc->load > B.scales[k].capacity)
         r->state = READING_OVER;
+    if (sc->load < -KG(1))
+        r->state = READING_UNDER;
     sc->last_at = B.now;
     unsigned at = sc->heard_count++ % HEARD_MAX;
     sc->heard[at].at = B.now;

@@ -98,13 +98,14 @@ static const struct item *current(void)
 mass_pg cup_of(uint8_t ingredient)
 {
     const struct item *it = item_of(ingredient);
+    bool small = it && it->scale < SCALES && B.scales[it->scale].capacity < KG(1);
     if (B.cup_empty[ingredient])
         return B.cup_empty[ingredient];
     if (it && it->way == WAY_BAG)
         return it->target + G(100);
     if (it && it->way == WAY_TUB)
-        return it->scale == FINE ? G(60) : G(1200);
-    return it && it->scale == FINE ? MG(12500) : G(850);
+        return small ? G(60) : G(1200);
+    return small ? MG(12500) : G(850);
 }
 
 static void want_right(enum answer_word word)

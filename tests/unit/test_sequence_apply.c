@@ -229,6 +229,48 @@ static void test_states(void **state)
     assert_null(sequence_item(&B.s, (uint16_t)(B.s.item_count + 1)));
 }
 
+static void test_steps_twice(void **state)
+{
+    static const enum record_kind kinds[] = {REC_ADDED, REC_INSTRUCTED, REC_CHECKED, REC_TUB, REC_MORE};
+    (void)state;
+    bench_new(BASIS_WEIGHED, 0);
+    bench_begin();
+    no_such(REC_MORE, 1); /* not weighed yet (and the batch is not open) */
+    lot("P1");
+    no_such(REC_MORE, 1);
+    play_until(NO_INGREDIENT, ASK_CHECK);
+    value(4000);
+    expect_ask(ASK_ADD);
+    for (uint16_t id = 1; id <= B.s.item_count; id++)
+        for (unsigned k = 0; k < 4; k++)
+            if (sequence_item(&B.s, id)->status == ITEM_DONE)
+                no_such(kinds[k], id);
+    struct record r = about(REC_STAGED, item_of(CHEESE)->id);
+    bench_new(BASIS_WEIGHED, 0);
+    bench_begin();
+    play_until(CHEESE, ASK_CONFIRM);
+    yes();
+    second("OTHER");
+    r = about(REC_STAGED, item_of(CHEESE)->id);
+    r.scale = FINE;
+    refuse(&r, FAIL_SYNTAX);
+}
+
+/* More than was wanted and yet split: nothing is left for the second lot. */
+static void test_split_of_more_than_all(void **state)
+{
+    (void)state;
+    bench_new(BASIS_WEIGHED, 0);
+    bench_begin();
+    play_until(CURE, ASK_FILL);
+    struct record r = a_weighing(B.s.current, G(30));
+    r.next = (uint16_t)(B.s.item_count + 1);
+    assert_int_equal(sequence_apply(&B.s, &r), FAIL_NONE);
+    assert_int_equal(item_of(CURE)->target, 0);
+    assert_int_equal(item_of(CURE)->low, 0);
+    assert_int_equal(item_of(CURE)->high, 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -240,6 +282,8 @@ int main(void)
         cmocka_unit_test(test_tares_and_ids),
         cmocka_unit_test(test_tub_that_finds_no_room),
         cmocka_unit_test(test_states),
+        cmocka_unit_test(test_steps_twice),
+        cmocka_unit_test(test_split_of_more_than_all),
     };
     return cmocka_run_group_tests_name("sequence_apply", tests, NULL, NULL);
 }

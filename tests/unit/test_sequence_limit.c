@@ -408,6 +408,68 @@ static void test_narrow_band_goes_to_the_finer_scale(void **state)
     play_to_end();
 }
 
+/* Opened where it may be kept, answered where it may not: two divisions don't open the question anew. */
+static void test_limit_crossed_between_question_and_answer(void **state)
+{
+    (void)state;
+    begin_with(RIGHTS_ALL);
+    B.formula.ingredients[CURE].share = (struct share){1, 500};
+    play_until(CURE, ASK_FILL);
+    fill_to(MG(24990));
+    expect_ask(ASK_OVER);
+    assert_int_not_equal(B.s.prompt.answers & TAKES(KEEP), 0);
+    fill_to(MG(25010));
+    expect_ask(ASK_OVER);
+    keep("measured twice");
+    expect_refused(REFUSED_LIMIT);
+    assert_int_equal(count_of(REC_WEIGHED, item_of(CURE)->id), 0);
+    fill_to(G(25));
+    keep("measured twice");
+    assert_int_equal(last_of(REC_WEIGHED)->net, G(25));
+}
+
+/* Without the right it is the right that is missing, as long as the limit isn't touched. */
+static void test_refusal_names_the_right_reason(void **state)
+{
+    (void)state;
+    begin_with(0);
+    B.formula.ingredients[CURE].share = (struct share){1, 500};
+    play_until(CURE, ASK_FILL);
+    fill_to(G(23));
+    keep("measured twice");
+    expect_refused(REFUSED_RIGHT);
+    fill_to(G(26));
+    keep("measured twice");
+    expect_refused(REFUSED_LIMIT);
+}
+
+static void test_container_that_no_scale_can_carry(void **state)
+{
+    (void)state;
+    bench_new(BASIS_WEIGHED, 0);
+    B.cup_empty[CHEESE] = KG(15);
+    bench_begin();
+    to_basis();
+    yes();
+    assert_true(item_of(CHEESE)->unfit);
+    assert_int_equal(item_of(CHEESE)->scale, BENCH);
+}
+
+static void test_scales_in_the_other_order(void **state)
+{
+    (void)state;
+    bench_new(BASIS_WEIGHED, 0);
+    struct scale_setup fine = B.scales[FINE];
+    B.scales[FINE] = B.scales[BENCH];
+    B.scales[BENCH] = fine;
+    B.lug[PORK] = KG(7);
+    assert_int_equal(bench_init(), FAIL_NONE);
+    assert_int_equal(item_of(PORK)->scale, 1); /* where most room is */
+    bench_begin();
+    play_until(CURE, ASK_LOT);
+    assert_int_equal(B.s.prompt.scale, 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -431,6 +493,10 @@ int main(void)
         cmocka_unit_test(test_limit_on_the_total),
         cmocka_unit_test(test_known_container_counts_its_own_weight),
         cmocka_unit_test(test_narrow_band_goes_to_the_finer_scale),
+        cmocka_unit_test(test_limit_crossed_between_question_and_answer),
+        cmocka_unit_test(test_refusal_names_the_right_reason),
+        cmocka_unit_test(test_container_that_no_scale_can_carry),
+        cmocka_unit_test(test_scales_in_the_other_order),
     };
     return cmocka_run_group_tests_name("sequence_limit", tests, NULL, NULL);
 }

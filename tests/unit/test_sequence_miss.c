@@ -789,6 +789,49 @@ static void test_planned_lug_of_two_lots(void **state)
     assert_int_equal(last_of(REC_BASIS)->net, KG(10));
 }
 
+/* How much of the first lot is in the cup can't be told while the scale is dead. */
+static void test_no_split_on_a_dead_scale(void **state)
+{
+    (void)state;
+    begin_with(0);
+    play_until(CURE, ASK_LOT);
+    lot("C1");
+    play_until(CURE, ASK_FILL);
+    fill_to(G(10));
+    done();
+    B.at[FINE].mute = true;
+    pass(30);
+    lot("C2");
+    expect_refused(REFUSED_STALE);
+    assert_string_equal(item_of(CURE)->lot, "C1");
+    B.at[FINE].mute = false;
+    pass(30);
+    done();
+    lot("C2");
+    assert_string_equal(last_of(REC_WEIGHED)->lot, "C1");
+    assert_int_equal(last_of(REC_WEIGHED)->net, G(10));
+}
+
+static void test_scale_of_no_class(void **state)
+{
+    (void)state;
+    bench_new(BASIS_PLANNED, KG(10));
+    B.scales[BENCH].min_load = 0;
+    bench_begin();
+    play_until(PORK, ASK_FILL);
+    fill_to(0);
+    done();
+    expect_ask(ASK_UNDER); /* nothing is not a part of a plan */
+    bench_new(BASIS_WEIGHED, 0);
+    B.scales[BENCH].min_load = 0;
+    bench_begin();
+    play_until(PORK, ASK_FILL);
+    fill_to(0);
+    expect_ask(ASK_FILL);
+    fill_to(G(5));
+    expect_ask(ASK_CONFIRM);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -827,6 +870,8 @@ int main(void)
         cmocka_unit_test(test_critical_lug_of_a_plan),
         cmocka_unit_test(test_planned_meat_over_and_under),
         cmocka_unit_test(test_planned_lug_of_two_lots),
+        cmocka_unit_test(test_no_split_on_a_dead_scale),
+        cmocka_unit_test(test_scale_of_no_class),
     };
     return cmocka_run_group_tests_name("sequence_miss", tests, NULL, NULL);
 }

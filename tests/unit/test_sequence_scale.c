@@ -667,6 +667,124 @@ static void test_events_that_say_nothing(void **state)
     assert_int_equal(B.s.scales[FINE].link, LINK_UP);
 }
 
+/* The disk fails while a yes is under way, and the weight moves meanwhile: the same question, but not the same answer. */
+static void test_moved_while_storing(void **state)
+{
+    (void)state;
+    to_confirm(0);
+    B.keeps_waiting = true;
+    yes();
+    put(FINE, B.at[FINE].load - G(5));
+    B.fail_at = 1;
+    store_answers();
+    expect_ask(ASK_CONFIRM);
+    yes();
+    expect_refused(REFUSED_BAND);
+    assert_false(accepted(CURE));
+    pass(1);
+    expect_ask(ASK_FILL);
+
+    to_confirm(0);
+    B.keeps_waiting = true;
+    yes();
+    put(FINE, B.at[FINE].load - MG(100)); /* to another weight in the band */
+    B.fail_at = 1;
+    store_answers();
+    uint32_t prompt = B.s.prompt.id;
+    unsigned prompts = B.prompts;
+    pass(1);
+    expect_ask(ASK_CONFIRM);
+    assert_int_equal(B.s.prompt.net, MG(24800));
+    assert_true(B.s.prompt.id > prompt);
+    assert_int_equal(B.prompts, prompts + 1); /* what was open for no time is not announced */
+    yes();
+    assert_int_equal(last_of(REC_WEIGHED)->net, MG(24800));
+}
+
+static void test_platform_dies_while_somebody_signs_in(void **state)
+{
+    (void)state;
+    begin_with(0);
+    play_until(CHEESE, ASK_FILL);
+    fill_to(KG(1));
+    yes();
+    second("OTHER");
+    expect_ask(ASK_CLEAR);
+    unplug(FINE);
+    B.keeps_waiting = true;
+    person("AB2", 0);
+    unplug(BENCH);
+    store_answers();
+    expect_ask(ASK_ADD);
+}
+
+static void test_wild_readings(void **state)
+{
+    (void)state;
+    begin_with(0);
+    play_until(CURE, ASK_FILL);
+    mass_pg wild[] = {INT64_MIN, INT64_MAX, INT64_MIN + 1, -KG(9000), KG(9000)};
+    for (unsigned k = 0; k < sizeof wild / sizeof wild[0]; k++)
+        for (unsigned n = 0; n < 15; n++) {
+            struct event ev = {.kind = EV_READING, .scale = FINE};
+            B.now += 100000;
+            ev.reading = (struct reading){
+                .mass = wild[k], .at = B.now, .since = B.now - 100000, .state = READING_STABLE, .basis = BASIS_GROSS};
+            bench_event(&ev);
+            mass_pg net;
+            (void)sequence_net(&B.s, B.now, &net);
+        }
+    assert_false(accepted(CURE));
+    put(FINE, MG(12500) + G(25));
+    expect_ask(ASK_CONFIRM);
+}
+
+static void test_below_its_zero_range(void **state)
+{
+    (void)state;
+    to_confirm(0);
+    B.at[FINE].load = -KG(2);
+    pass(1);
+    expect_ask(ASK_FILL);
+    settle();
+    done();
+    expect_refused(REFUSED_STALE);
+}
+
+static void test_net_only_where_there_is_one(void **state)
+{
+    mass_pg net;
+    (void)state;
+    begin_with(0);
+    play_until(CURE, ASK_CONTAINER);
+    assert_false(sequence_net(&B.s, B.now, &net)); /* no tare yet */
+    play_until(CURE, ASK_FILL);
+    assert_true(sequence_net(&B.s, B.now, &net));
+    assert_int_equal(net, 0);
+    B.at[FINE].mute = true;
+    pass(25);
+    assert_false(sequence_net(&B.s, B.now, &net));
+    play_until(NO_INGREDIENT, ASK_ADD);
+    assert_false(sequence_net(&B.s, B.now, &net));
+    play_to_end();
+    assert_false(sequence_net(&B.s, B.now, &net)); /* nothing is worked on */
+}
+
+static void test_scale_with_a_limit_of_its_own(void **state)
+{
+    (void)state;
+    bench_new(BASIS_WEIGHED, 0);
+    B.scales[BENCH].settle.silent_us = 5000000;
+    bench_begin();
+    lot("P1");
+    pass(5);
+    B.at[BENCH].mute = true;
+    pass(49);
+    expect_quiet(NOTICE_SILENT);
+    pass(2);
+    expect_notice(NOTICE_SILENT);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -700,6 +818,12 @@ int main(void)
         cmocka_unit_test(test_platform_dies_before_an_addition),
         cmocka_unit_test(test_next_moments),
         cmocka_unit_test(test_events_that_say_nothing),
+        cmocka_unit_test(test_moved_while_storing),
+        cmocka_unit_test(test_platform_dies_while_somebody_signs_in),
+        cmocka_unit_test(test_wild_readings),
+        cmocka_unit_test(test_below_its_zero_range),
+        cmocka_unit_test(test_net_only_where_there_is_one),
+        cmocka_unit_test(test_scale_with_a_limit_of_its_own),
     };
     return cmocka_run_group_tests_name("sequence_scale", tests, NULL, NULL);
 }

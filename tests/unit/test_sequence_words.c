@@ -443,6 +443,24 @@ static void test_words_for_the_codes(void **state)
     assert_string_equal(manner_text((enum manner)99), "");
 }
 
+static void test_long_codes_and_reasons(void **state)
+{
+    char text[CAP_REASON];
+    (void)state;
+    begin();
+    memset(text, 'L', sizeof text);
+    text[CAP_LOT] = '\0';
+    lot(text); /* one too many: cut short it would be another lot's */
+    expect_refused(REFUSED_VALUE);
+    text[CAP_LOT - 1] = '\0';
+    lot(text);
+    assert_string_equal(item_of(PORK)->lot, text);
+    memset(text, 'r', sizeof text);
+    text[CAP_REASON - 1] = '\0';
+    answer(ANSWER_STOP, text);
+    assert_string_equal(last_of(REC_STATE)->reason, text);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -464,6 +482,7 @@ int main(void)
         cmocka_unit_test(test_no_room),
         cmocka_unit_test(test_setups_that_can_not_be),
         cmocka_unit_test(test_words_for_the_codes),
+        cmocka_unit_test(test_long_codes_and_reasons),
     };
     return cmocka_run_group_tests_name("sequence_words", tests, NULL, NULL);
 }
