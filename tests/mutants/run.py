@@ -47,6 +47,8 @@ def read_list():
                 mutants.append(block)
             if key in ("from", "to"):
                 block[key].append(text.replace("\\n", "\n"))
+            elif key in block:
+                sys.exit(f"{LIST}:{number}: {key} stands twice in this block: is an empty line missing before it?")
             else:
                 block[key] = text
     for m in mutants:
@@ -91,7 +93,7 @@ def mutate(m):
 def run_test(command):
     """(exit code, output). Warnings are no errors here: a mutant may leave something unused."""
     env = {k: v for k, v in os.environ.items() if k not in ("MAKEFLAGS", "MFLAGS", "MAKELEVEL", "BUILD")}
-    env["CHECK_SECONDS"] = "60"
+    env["CHECK_SECONDS"] = "180"
     command = re.sub(r"^make ", "make WARN=-w ", command)
     ran = subprocess.run(
         ["bash", "-c", command], cwd=TREE, env=env, stdin=subprocess.DEVNULL, capture_output=True, text=True, timeout=600,
