@@ -92,19 +92,17 @@ int bandbar_pointer(const struct bandbar *b, int cols)
     return at;
 }
 
-static void put_pointer(struct canvas *c, int row, int col, int cols, const struct bandbar *b,
-                        const struct stretches *s)
+void bandbar_put_pointer(struct canvas *c, int row, int col, int cols, const struct bandbar *b)
 {
-    bool in = b->net >= b->low && b->net <= b->high, above = b->net > s->at[3];
+    bool in = b->net >= b->low && b->net <= b->high, above = b->net > stretch(b, cols).at[3];
     enum style style = in ? STYLE_GOOD : b->net > b->high ? STYLE_ABNORMAL : STYLE_STRONG;
-    canvas_fill(c, row, col + bandbar_pointer(b, cols), 1, style, above ? RIGHT : b->net < 0 ? LEFT : DOWN);
+    if (b->has_net)
+        canvas_fill(c, row, col + bandbar_pointer(b, cols), 1, style, above ? RIGHT : b->net < 0 ? LEFT : DOWN);
 }
 
 void bandbar_put(struct canvas *c, int row, int col, int cols, const struct bandbar *b)
 {
     struct stretches s = stretch(b, cols);
-    if (b->has_net)
-        put_pointer(c, row, col, cols, b, &s);
     put_bar(c, row + 1, col, cols, b, &s);
     int free_from = 0;
     if (s.col[1])

@@ -17,6 +17,8 @@ struct bandbar {
 int bandbar_column(const struct bandbar *b, int cols, mass_pg mass);
 /* The pointer's: as above, but never on the band for a net outside it. */
 int bandbar_pointer(const struct bandbar *b, int cols);
+void bandbar_put_pointer(struct canvas *c, int row, int col, int cols, const struct bandbar *b);
+/* The bar and its masses, without the pointer. */
 void bandbar_put(struct canvas *c, int row, int col, int cols, const struct bandbar *b);
 
 #endif

@@ -46,7 +46,13 @@ int text_columns(const char *text)
 static void set_cell(struct canvas *c, int row, int col, enum style style, uint32_t ch)
 {
     if (row >= 0 && row < c->rows && col >= 0 && col < c->cols)
-        c->cells[row][col] = (struct cell){ch, style};
+        c->cells[row][col] = (struct cell){ch & 0xFFFFFF, (uint8_t)style};
+}
+
+void canvas_blank(struct canvas *c, const struct area *a)
+{
+    for (int r = 0; r < a->rows; r++)
+        canvas_fill(c, a->row + r, a->col, a->cols, STYLE_PLAIN, ' ');
 }
 
 void canvas_fill(struct canvas *c, int row, int col, int width, enum style style, uint32_t ch)

@@ -26,8 +26,8 @@ enum style {
 };
 
 struct cell {
-    uint32_t ch; /* Unicode; 0: the right half of the wide character before it */
-    uint32_t style;
+    uint32_t ch : 24; /* Unicode; 0: the right half of the wide character before it */
+    uint32_t style : 8;
 };
 
 struct canvas {
@@ -42,6 +42,8 @@ struct area {
 
 /* Blank, of this size (cut to what a canvas holds). */
 void canvas_clear(struct canvas *c, int rows, int cols);
+/* The area blank again. */
+void canvas_blank(struct canvas *c, const struct area *a);
 /* Text at a place, at most `width` columns, cut with an ellipsis; controls never get onto the canvas. Returns the columns
  * taken. Outside the canvas nothing is drawn. */
 int canvas_put(struct canvas *c, int row, int col, int width, enum style style, const char *text);

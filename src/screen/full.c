@@ -12,6 +12,8 @@
 
 static struct {
     int rows, cols; /* of the terminal */
+    struct layout layout;
+    uint64_t still; /* of the view that was laid out whole */
     struct canvas now, shown;
 } full;
 
@@ -116,19 +118,38 @@ static void draw_row(int row)
             put_down(row, col);
 }
 
+static void draw_rows(const struct area *a)
+{
+    for (int row = a->row; row < a->row + a->rows; row++)
+        draw_row(row);
+}
+
+static void draw_all(const struct view *v, const struct keys *k)
+{
+    layout_draw(&full.now, &full.layout, v, k, full.rows, full.cols);
+    if (full.shown.rows != full.now.rows || full.shown.cols != full.now.cols) {
+        term_clear();
+        canvas_clear(&full.shown, full.now.rows, full.now.cols);
+    }
+    draw_rows(&(struct area){0, 0, full.now.rows, full.now.cols});
+}
+
+/* Ten times a second only the weights have moved: then neither the rest is laid out anew nor compared. */
 void full_draw(const struct view *v, const struct keys *k)
 {
     if (!term_is_open())
         return;
     if (term_size(&full.rows, &full.cols))
         full.shown.rows = 0;
-    layout_draw(&full.now, v, k, full.rows, full.cols);
-    if (full.shown.rows != full.now.rows || full.shown.cols != full.now.cols) {
-        term_clear();
-        canvas_clear(&full.shown, full.now.rows, full.now.cols);
+    uint64_t still = layout_still(v, k);
+    if (full.shown.rows && still == full.still && layout_move(&full.now, &full.layout, v, k)) {
+        if (full.layout.weigh)
+            draw_rows(&(struct area){full.layout.page.row, 0, full.layout.page_taken, full.now.cols});
+        draw_rows(&full.layout.scales);
+    } else {
+        draw_all(v, k);
     }
-    for (int row = 0; row < full.now.rows; row++)
-        draw_row(row);
+    full.still = still;
     bool typing = full.now.cursor_row >= 0;
     term_cursor(typing);
     if (typing)

@@ -2,6 +2,8 @@
  * to do, notices; the docket and the scales have what is left between. */
 #include "screen/layout.h"
 
+#include <string.h>
+
 #include "screen/sentences.h"
 
 #define MARGIN 1
@@ -168,18 +170,18 @@ static bool choices_below(const struct view *v, const struct keys *k)
     return weighpage_fits(v) && keys_picks(k, v);
 }
 
-static void put_below(struct canvas *c, int from, int to, const struct view *v, const struct keys *k)
+static void put_below(struct canvas *c, struct layout *l, int from, int to, const struct view *v, const struct keys *k)
 {
     int split = c->cols - (c->cols >= 120 ? 44 : 32);
     struct area left = {from + 1, MARGIN, to - from - 1, split - 2 * MARGIN};
-    struct area right = {from + 1, split + MARGIN, to - from - 1, c->cols - split - 2 * MARGIN};
+    l->scales = (struct area){from + 1, split + MARGIN, to - from - 1, c->cols - split - 2 * MARGIN};
     bool choose = choices_below(v, k);
     put_rule(c, from, split, choose ? " pick " : " went in ");
     if (choose)
         choices_put(c, &left, v);
     else
         docket_put(c, &left, v);
-    scales_put(c, &right, v);
+    scales_put(c, &l->scales, v);
 }
 
 /* The question itself: what to read, and what the digits pick. */
@@ -209,14 +211,16 @@ static int page_rows(const struct canvas *c, int bottom, const struct view *v, c
     return rows;
 }
 
-static void put_page(struct canvas *c, int bottom, const struct view *v, const struct keys *k)
+static void put_page(struct canvas *c, struct layout *l, int bottom, const struct view *v, const struct keys *k)
 {
-    struct area page = {HEAD_ROWS, MARGIN, page_rows(c, bottom, v, k), c->cols - 2 * MARGIN};
-    if (weighpage_fits(v))
-        page.rows = weighpage_put(c, &page, v, k);
+    l->page = (struct area){HEAD_ROWS, MARGIN, page_rows(c, bottom, v, k), c->cols - 2 * MARGIN};
+    l->page_taken = l->page.rows;
+    l->weigh = weighpage_fits(v);
+    if (l->weigh)
+        l->page_taken = weighpage_put(c, &l->page, v, k);
     else
-        put_question(c, &page, v, k);
-    put_below(c, HEAD_ROWS + page.rows, bottom, v, k);
+        put_question(c, &l->page, v, k);
+    put_below(c, l, HEAD_ROWS + l->page_taken, bottom, v, k);
 }
 
 static void put_too_small(struct canvas *c)
@@ -237,10 +241,11 @@ static void put_too_small(struct canvas *c)
     canvas_wrap(c, &a, STYLE_ABNORMAL, buf);
 }
 
-void layout_draw(struct canvas *c, const struct view *v, const struct keys *k, int rows, int cols)
+void layout_draw(struct canvas *c, struct layout *l, const struct view *v, const struct keys *k, int rows, int cols)
 {
     canvas_clear(c, rows, cols);
-    if (rows < SCREEN_ROWS || cols < SCREEN_COLS) {
+    l->whole = rows < SCREEN_ROWS || cols < SCREEN_COLS;
+    if (l->whole) {
         put_too_small(c);
         return;
     }
@@ -251,5 +256,43 @@ void layout_draw(struct canvas *c, const struct view *v, const struct keys *k, i
     bottom = put_typed(c, bottom, v, k);
     bottom = put_act(c, bottom, v, k);
     bottom = put_notice(c, bottom, v);
-    put_page(c, bottom, v, k);
+    put_page(c, l, bottom, v, k);
+}
+
+bool layout_move(struct canvas *c, const struct layout *l, const struct view *v, const struct keys *k)
+{
+    if (l->whole || (l->weigh && !weighpage_move(c, &l->page, l->page_taken, v, k)))
+        return false;
+    canvas_blank(c, &l->scales);
+    scales_put(c, &l->scales, v);
+    return true;
+}
+
+static uint64_t mix(uint64_t h, const void *bytes, size_t n)
+{
+    const unsigned char *p = bytes;
+    for (; n >= 8; p += 8, n -= 8) {
+        uint64_t word;
+        memcpy(&word, p, 8);
+        h = (h ^ word) * UINT64_C(0x9E3779B97F4A7C15); /* 2^64 over the golden ratio: every bit of the word spreads */
+        h ^= h >> 29;
+    }
+    while (n--)
+        h = (h ^ *p++) * UINT64_C(0x100000001B3); /* the 64-bit FNV prime */
+    return h;
+}
+
+/* What moves is left out: the time, the net, and what the scales show. Their links are not: the keys go by them. */
+uint64_t layout_still(const struct view *v, const struct keys *k)
+{
+    const char *base = (const char *)v;
+    const uint8_t typing[] = {k->writing, k->sure, k->hint, k->listing};
+    uint64_t h =
+        mix(1, base + offsetof(struct view, formula), offsetof(struct view, has_net) - offsetof(struct view, formula));
+    h = mix(h, base + offsetof(struct view, division), offsetof(struct view, scales) - offsetof(struct view, division));
+    h = mix(h, base + offsetof(struct view, lines), sizeof *v - offsetof(struct view, lines));
+    for (uint8_t i = 0; i < v->scale_count; i++)
+        h = mix(h, &v->scales[i].link, 1);
+    h = mix(h, typing, sizeof typing);
+    return mix(h, k->typed, k->typed_len);
 }

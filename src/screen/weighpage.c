@@ -156,6 +156,12 @@ static void put_condition(struct canvas *c, int row, const struct area *a, const
     canvas_put(c, row, a->col + 13, a->cols - 13, STYLE_QUIET, buf);
 }
 
+/* Beside it stands the target. */
+static int to_go_cols(const struct area *a)
+{
+    return a->cols / 3;
+}
+
 /* "12.45 g to go", in words for the way it is weighed. */
 static void put_to_go(struct canvas *c, int row, const struct area *a, const struct view *v)
 {
@@ -177,7 +183,7 @@ static void put_to_go(struct canvas *c, int row, const struct area *a, const str
     } else {
         text_put(&t, "in its band: stop here");
     }
-    canvas_put(c, row, a->col, a->cols / 2, net_style(v, net), buf);
+    canvas_put(c, row, a->col, to_go_cols(a), net_style(v, net), buf);
 }
 
 static void put_target(struct canvas *c, int row, const struct area *a, const struct view *v)
@@ -194,10 +200,10 @@ static void put_target(struct canvas *c, int row, const struct area *a, const st
     text_mass(&t, p->low, unit_of(v), v->places);
     text_put(&t, " to ");
     text_mass(&t, p->high, unit_of(v), v->places);
-    canvas_put_right(c, row, a->col + a->cols / 3, a->cols - a->cols / 3, STYLE_QUIET, buf);
+    canvas_put_right(c, row, a->col + to_go_cols(a), a->cols - to_go_cols(a), STYLE_QUIET, buf);
 }
 
-static void put_band(struct canvas *c, int row, const struct area *a, const struct view *v)
+static struct bandbar band_of(const struct view *v)
 {
     struct bandbar b = {.low = v->prompt.low,
                         .high = v->prompt.high,
@@ -205,31 +211,76 @@ static void put_band(struct canvas *c, int row, const struct area *a, const stru
                         .unit = (uint8_t)unit_of(v),
                         .places = v->places};
     b.has_net = known_net(v, &b.net);
+    return b;
+}
+
+/* Columns of the figure: what the unit and the bin leave. */
+static int figure_cols(const struct area *a, const struct view *v)
+{
+    return a->cols - UNIT_COLS - (v->bin ? a->cols / 4 : 0);
+}
+
+static struct digit_size figure_size(const struct area *a, const struct view *v, const struct figure *f)
+{
+    return bigdigits_size(figures_needed(v, f), a->rows - STATUS_ROWS - BANDBAR_ROWS, figure_cols(a, v));
+}
+
+static void put_figure(struct canvas *c, const struct area *a, const struct view *v, const struct figure *f,
+                       const struct digit_size *size)
+{
+    int cols = figure_cols(a, v), rows = size->rows ? size->rows : 1;
+    if (size->rows)
+        bigdigits_put(c, a->row, a->col + cols, size, f->style, f->text);
+    else
+        canvas_put_right(c, a->row, a->col, cols, f->style, f->text);
+    canvas_put(c, a->row + rows - 1, a->col + cols + 1, UNIT_COLS - 1, STYLE_STRONG, f->unit);
+}
+
+/* What moves with the weight. */
+static void put_moving(struct canvas *c, const struct area *a, const struct view *v, const struct figure *f,
+                       const struct digit_size *size)
+{
+    int row = a->row + (size->rows ? size->rows : 1);
+    put_figure(c, a, v, f, size);
+    if (v->prompt.ask == ASK_CHECK)
+        return;
+    put_condition(c, row, a, v);
+    put_to_go(c, row + 1, a, v);
+    struct bandbar b = band_of(v);
     if (v->prompt.has_band)
-        bandbar_put(c, row, a->col, a->cols, &b);
+        bandbar_put_pointer(c, row + STATUS_ROWS, a->col, a->cols, &b);
 }
 
 int weighpage_put(struct canvas *c, const struct area *a, const struct view *v, const struct keys *k)
 {
     struct figure f;
-    struct area digits = {a->row, a->col, a->rows - STATUS_ROWS - BANDBAR_ROWS, a->cols};
     choose_figure(v, k, &f);
-    digits.cols -= UNIT_COLS + (v->bin ? digits.cols / 4 : 0);
-    struct digit_size size = bigdigits_size(figures_needed(v, &f), digits.rows, digits.cols);
-    if (size.rows) {
-        bigdigits_put(c, a->row, digits.col + digits.cols, &size, f.style, f.text);
-        digits.rows = size.rows;
-    } else {
-        canvas_put_right(c, a->row, a->col, digits.cols, f.style, f.text);
-    }
-    canvas_put(c, a->row + digits.rows - 1, digits.col + digits.cols + 1, UNIT_COLS, STYLE_STRONG, f.unit);
-    bin_put(c, &(struct area){a->row, a->col, digits.rows, a->cols}, v);
-    int row = a->row + digits.rows;
-    if (v->prompt.ask != ASK_CHECK) {
-        put_condition(c, row, a, v);
-        put_to_go(c, row + 1, a, v);
+    struct digit_size size = figure_size(a, v, &f);
+    int rows = size.rows ? size.rows : 1, row = a->row + rows;
+    bin_put(c, &(struct area){a->row, a->col, rows, a->cols}, v);
+    if (v->prompt.ask != ASK_CHECK && v->prompt.has_band) {
+        struct bandbar b = band_of(v);
         put_target(c, row + 1, a, v);
-        put_band(c, row + STATUS_ROWS, a, v);
+        bandbar_put(c, row + STATUS_ROWS, a->col, a->cols, &b);
     }
-    return digits.rows + STATUS_ROWS + BANDBAR_ROWS;
+    put_moving(c, a, v, &f, &size);
+    return rows + STATUS_ROWS + BANDBAR_ROWS;
+}
+
+bool weighpage_move(struct canvas *c, const struct area *a, int taken, const struct view *v, const struct keys *k)
+{
+    struct figure f;
+    choose_figure(v, k, &f);
+    struct digit_size size = figure_size(a, v, &f);
+    int rows = taken - STATUS_ROWS - BANDBAR_ROWS;
+    if ((size.rows ? size.rows : 1) != rows)
+        return false; /* another number of figures: everything below them moves */
+    canvas_blank(c, &(struct area){a->row, a->col, rows, figure_cols(a, v) + UNIT_COLS});
+    if (v->prompt.ask != ASK_CHECK) {
+        canvas_blank(c, &(struct area){a->row + rows, a->col, 1, a->cols});
+        canvas_blank(c, &(struct area){a->row + rows + 1, a->col, 1, to_go_cols(a)});
+        canvas_blank(c, &(struct area){a->row + rows + STATUS_ROWS, a->col, 1, a->cols});
+    }
+    put_moving(c, a, v, &f, &size);
+    return true;
 }

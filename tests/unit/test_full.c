@@ -195,7 +195,8 @@ static void assert_looks(const struct canvas *c)
 static void assert_shown(const struct view *v)
 {
     static struct canvas c;
-    layout_draw(&c, v, &screen.keys, tube.rows, tube.cols);
+    struct layout layout;
+    layout_draw(&c, &layout, v, &screen.keys, tube.rows, tube.cols);
     tube_take();
     for (int row = 0; row < c.rows; row++)
         for (int col = 0; col < c.cols; col++)
@@ -215,7 +216,7 @@ static void walk(int rows, int cols)
     struct keys k;
     uint32_t seed = 5;
     open_terminal(rows, cols, "xterm-256color");
-    for (int i = 0; i < 600; i++) {
+    for (int i = 0; i < 300; i++) {
         seed = seed * 1664525U + 1013904223U;
         scene_make(scene_names[(seed >> 16) % 21], &v, &k);
         v.net = (mass_pg)(seed >> 12) * (PG_PER_G / 1000);
@@ -223,6 +224,18 @@ static void walk(int rows, int cols)
         screen.keys = k;
         screen_draw(&screen, &v);
         assert_shown(&v);
+        for (int moves = 0; moves < 4; moves++) { /* only the weights move, by little and by much */
+            seed = seed * 1664525U + 1013904223U;
+            v.net =
+                moves & 1 ? v.net + v.division : (mass_pg)(seed >> 8) * (PG_PER_G / 50) - 3 * PG_PER_KG * (moves & 2);
+            v.has_net = seed & 64;
+            v.scales[0].settled = seed >> 10 & 3;
+            v.scales[1].reading = seed >> 14 & 7;
+            v.scales[1].link = seed & 256 ? LINK_UP : LINK_SILENT;
+            mass_format_unit(v.net, UNIT_G, 2, v.scales[moves & 1].shows, sizeof v.scales[0].shows);
+            screen_draw(&screen, &v);
+            assert_shown(&v);
+        }
     }
     close_terminal();
 }

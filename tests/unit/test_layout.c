@@ -13,6 +13,7 @@
 #define PICTURE 65536
 
 static struct canvas canvas;
+static struct layout layout;
 
 static bool rebuilding(void)
 {
@@ -25,7 +26,7 @@ static void draw(const char *scene, int rows, int cols)
     struct view v;
     struct keys k;
     scene_make(scene, &v, &k);
-    layout_draw(&canvas, &v, &k, rows, cols);
+    layout_draw(&canvas, &layout, &v, &k, rows, cols);
 }
 
 static size_t picture(char *buf)
@@ -138,7 +139,7 @@ static void nine_choices_fit(void **state)
              "a notice that is so long that it takes both of the rows that a notice may take, as some do");
     snprintf(v.sentence, sizeof v.sentence, "%s",
              "a sentence that is so long that it takes both of the rows that a sentence may take, too");
-    layout_draw(&canvas, &v, &k, 24, 80);
+    layout_draw(&canvas, &layout, &v, &k, 24, 80);
     picture(all);
     for (int i = 0; i < 9; i++) {
         char lot[20];
