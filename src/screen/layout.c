@@ -282,17 +282,17 @@ static uint64_t mix(uint64_t h, const void *bytes, size_t n)
     return h;
 }
 
-/* What moves is left out: the time, the net, and what the scales show. Their links are not: the keys go by them. */
+/* What moves is left out: the time, the net, and what the scales show; so is what changes only with the prompt (view.h).
+ * The links are not: the keys go by them. */
 uint64_t layout_still(const struct view *v, const struct keys *k)
 {
-    const char *base = (const char *)v;
-    const uint8_t typing[] = {k->writing, k->sure, k->hint, k->listing};
-    uint64_t h =
-        mix(1, base + offsetof(struct view, formula), offsetof(struct view, has_net) - offsetof(struct view, formula));
-    h = mix(h, base + offsetof(struct view, division), offsetof(struct view, scales) - offsetof(struct view, division));
-    h = mix(h, base + offsetof(struct view, lines), sizeof *v - offsetof(struct view, lines));
+    const uint32_t parts[] = {v->prompt_n, v->prompt.id,     v->step,        v->state,   v->unit,
+                              v->places,   v->notice_weight, v->line_count,  k->writing, k->sure,
+                              k->hint,     k->listing,       v->choice_count};
+    uint64_t h = mix(mix(1, parts, sizeof parts), &v->division, sizeof v->division);
+    h = mix(h, v->clock, sizeof v->clock);
+    h = mix(h, v->notice, strlen(v->notice));
     for (uint8_t i = 0; i < v->scale_count; i++)
         h = mix(h, &v->scales[i].link, 1);
-    h = mix(h, typing, sizeof typing);
     return mix(h, k->typed, k->typed_len);
 }

@@ -31,6 +31,7 @@ struct view_choice {
     char text[CAP_REASON]; /* its value; "" for a bare word, or where the word wants a value: one that is typed now */
 };
 
+/* Names, texts, bin, lot, choices and docket change only when another prompt opens: with prompt.id or prompt_n. */
 struct view {
     uint64_t at; /* monotonic microseconds at which it was made: the same clock as screen_answer's `now` */
     char formula[CAP_NAME], batch[40], person[CAP_PERSON];

@@ -220,7 +220,8 @@ static void walk(int rows, int cols)
         seed = seed * 1664525U + 1013904223U;
         scene_make(scene_names[(seed >> 16) % 21], &v, &k);
         v.net = (mass_pg)(seed >> 12) * (PG_PER_G / 1000);
-        v.prompt_n = k.prompt = screen.keys.prompt; /* the same prompt: what is typed stays */
+        v.prompt_n = k.prompt = screen.keys.prompt; /* the same line: what is typed stays */
+        v.prompt.id = (uint32_t)(100 + i);
         screen.keys = k;
         screen_draw(&screen, &v);
         assert_shown(&v);
