@@ -4,12 +4,14 @@
 #include <errno.h>
 #include <poll.h>
 #include <signal.h>
+#include <stdio.h>
 #include <string.h>
 #include <unistd.h>
 
 #include "screen/full.h"
 #include "screen/keys.h"
 #include "screen/lines.h"
+#include "screen/text.h"
 
 #define SAY_MAX 8192
 #define READS_MAX 64        /* 16 KiB in one wake-up, then the scales have their turn */
@@ -32,8 +34,25 @@ bool screen_open(struct screen *s, enum screen_kind kind, int in, int out, char 
 
 void screen_close(struct screen *s)
 {
-    if (s->kind == SCREEN_FULL)
-        full_close();
+    if (s->kind != SCREEN_FULL)
+        return;
+    full_close();
+    if (s->farewell[0])
+        dprintf(s->out, "%s\n", s->farewell);
+    s->farewell[0] = 0;
+}
+
+static void keep_farewell(struct screen *s, const struct say *what)
+{
+    struct text t;
+    if (what->kind != SAY_STATE && (what->kind != SAY_END || s->farewell[0]))
+        return;
+    text_begin(&t, s->farewell, sizeof s->farewell);
+    if (what->batch && what->batch[0]) {
+        text_clean(&t, what->batch);
+        text_put(&t, ": ");
+    }
+    say_sentence(what, t.buf + t.len, t.cap - t.len);
 }
 
 /* One write(2) as a rule: a line is never torn by another writer, and a reader wakes up once. */
@@ -65,6 +84,8 @@ bool screen_say(struct screen *s, const struct say *what)
             buf[n++] = '\n';
     } else if (s->kind == SCREEN_PLAIN) {
         n = say_plain(what, buf, sizeof buf);
+    } else {
+        keep_farewell(s, what);
     }
     return write_all(s->out, buf, n);
 }

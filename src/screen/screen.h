@@ -13,6 +13,7 @@
 enum screen_kind { SCREEN_FULL, SCREEN_PLAIN, SCREEN_JSON };
 #define ANSWER_LINE 200
 #define SCREEN_INPUT 256
+#define FAREWELL_MAX 240
 
 /* What the keys of the full screen have come to so far (src/screen/keys.h). Times are monotonic microseconds. */
 struct keys {
@@ -44,6 +45,7 @@ struct screen {
     uint8_t reads;          /* since screen_answer last returned false: an endless sender can't keep the station */
     char input[SCREEN_INPUT];
     struct keys keys;
+    char farewell[FAREWELL_MAX]; /* full screen: how the batch stood last; left on the terminal that is given back */
 };
 
 /* False with a sentence: no terminal, terminal too small (80x24 is needed), unknown terminal kind. */

@@ -10,3 +10,9 @@ golden: $(BUILD)/san/tests/unit/test_layout ## draw the golden screens in tests/
 $(BUILD)/screen-demo: tests/e2e/screen_demo.c tests/unit/scenes.h $(LIB)
 	$(call say,LINK,$@)
 	$(Q)$(CC) $(STD) $(WARN) $(CPPFLAGS) $(PKG_CFLAGS) $(CFLAGS) -o $@ $< $(LIB) $(PKG_LIBS)
+
+# Two whole sessions, about two minutes.
+screens: $(BUILD)/tareline ## draw docs/screens.md anew from sessions at the full screen
+	$(Q)TARELINE=$(BUILD)/tareline tests/e2e/screens_page.py
+
+.PHONY: screens

@@ -447,6 +447,25 @@ static void keys_go_all_the_way(void **state)
     close_terminal();
 }
 
+/* Whoever comes to the terminal afterwards reads how the batch stands. */
+static void the_last_state_stays(void **state)
+{
+    struct fixture f;
+    char text[300];
+    (void)state;
+    fixture_init(&f);
+    open_terminal(24, 80, "xterm-256color");
+    assert_true(screen_say(&screen, fixture_effect(&f, SAY_STATE, BATCH_HELD)));
+    assert_true(screen_say(&screen, fixture_effect(&f, SAY_END, 1)));
+    screen_close(&screen);
+    ssize_t n = read(master, text, sizeof text - 1);
+    assert_true(n > 0);
+    text[n] = 0;
+    assert_string_equal(text, "B7: The batch is held: nothing of it leaves until a named person has decided.\n");
+    close(slave);
+    close(master);
+}
+
 static void ascii_where_there_is_no_utf8(void **state)
 {
     (void)state;
@@ -468,7 +487,7 @@ int main(void)
         cmocka_unit_test(a_changed_weight_is_cheap),      cmocka_unit_test(a_resize_draws_anew),
         cmocka_unit_test(the_terminal_is_given_back),     cmocka_unit_test(unfit_terminals_are_refused),
         cmocka_unit_test(no_colour_is_honoured),          cmocka_unit_test(keys_go_all_the_way),
-        cmocka_unit_test(ascii_where_there_is_no_utf8),
+        cmocka_unit_test(the_last_state_stays),           cmocka_unit_test(ascii_where_there_is_no_utf8),
     };
     setlocale(LC_CTYPE, "C.UTF-8");
     return cmocka_run_group_tests(tests, NULL, NULL);
