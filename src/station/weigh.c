@@ -116,7 +116,7 @@ static bool scratch_store(struct weigher *w, char *folder)
 
 static void remove_scratch(const char *folder)
 {
-    static const char *const names[] = {"scratch.db", "scratch.db-wal", "scratch.db-shm", "scratch.db.lock"};
+    static const char *const names[] = {"scratch.db", "scratch.db-wal", "scratch.db-shm", "scratch.db-lock"};
     char path[96];
     for (unsigned k = 0; k < sizeof names / sizeof names[0]; k++) {
         snprintf(path, sizeof path, "%s/%s", folder, names[k]);

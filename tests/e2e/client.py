@@ -140,6 +140,7 @@ class Operator:
         self.spoilt = set()  # items already over-poured on purpose
         self.overpour = {}   # ingredient -> grams too much, once
         self.pace = 0.0
+        self.recorded = []
 
     def cup_mass(self, scale):
         return Decimal(1200) if self.scales[scale].capacity > 5000 else Decimal("85.00")
@@ -172,25 +173,27 @@ class Operator:
         tare, content = self.cup.get(p["item"], (None, Decimal(0))) if p["back"] else (None, Decimal(0))
         if tare is None:
             tare = p["empty_g"] or self.cup_mass(scale)
+            if p["way"] == "bag":  # the full bag stands on the scale; what is taken out of it counts
+                tare = self.scales[scale].capacity / 2 // 1
         self.cup[p["item"]] = (tare, content)
-        self.scales[scale].set(tare + content)
+        self.scales[scale].set(tare - content if p["way"] == "bag" else tare + content)
 
     def do_fill(self, station, p):
         item, scale = p["item"], self.scales[p["scale"]]
-        tare, _ = self.cup.get(item, (scale.load, 0))
+        tare, _ = self.cup.setdefault(item, (scale.load, Decimal(0)))  # in a tub: on top of what is there
         more = Decimal(0)
         if p["ingredient"] in self.overpour and item not in self.spoilt:
             self.spoilt.add(item)
             more = Decimal(self.overpour[p["ingredient"]])
         content = self.target(p) + more
         self.cup[item] = (tare, content)
-        scale.set(tare + content)
+        scale.set(tare - content if p["way"] == "bag" else tare + content)
 
     def do_over(self, station, p):
         tare, content = self.cup[p["item"]]
         content -= p["take_g"]
         self.cup[p["item"]] = (tare, content)
-        self.scales[p["scale"]].set(tare + content)
+        self.scales[p["scale"]].set(tare - content if p["way"] == "bag" else tare + content)
 
     def do_under(self, station, p):
         self.do_fill(station, p)
@@ -199,7 +202,7 @@ class Operator:
         station.answer(p, "yes " + self.second if p["what"] == "second" else "yes")
 
     def do_more(self, station, p):
-        lugs = self.lugs.get(self.last_meat, [])
+        lugs = self.lugs.get(p["ingredient"], [])
         if lugs:
             lugs.pop(0)
         station.answer(p, "yes" if lugs else "no")
@@ -213,8 +216,7 @@ class Operator:
         station.answer(p, "value 2.5")
 
     def on_recorded(self, r):
-        if r["ingredient"] in self.lugs:
-            self.last_meat = r["ingredient"]
+        self.recorded.append(r)
 
 
 def run(station, operator, stop_after=None):
