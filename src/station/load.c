@@ -366,6 +366,30 @@ static bool read_opening(struct weigher *w, struct opening *o)
     return true;
 }
 
+/* What can be known to be impossible before anything is asked: a declared or planned mass has all its targets now. */
+static int lay_out(struct weigher *w)
+{
+    const char *path = w->formula_text.file.path;
+    enum fail fail = sequence_init(&w->seq, &w->setup, w->items, w->order, CAP_ITEMS);
+    if (fail == FAIL_FULL)
+        fprintf(stderr, "tareline: %s: more than %d work items; nothing was begun\n", path, CAP_ITEMS);
+    else if (fail == FAIL_RANGE)
+        fprintf(stderr, "tareline: %s: the meat's mass must be above zero, and nothing scaled from it above 9223 kg\n",
+                path);
+    else if (fail != FAIL_NONE)
+        fprintf(stderr, "tareline: %s: its order of weighing can't be worked; run: tareline check %s\n", path, path);
+    if (fail != FAIL_NONE)
+        return EXIT_FILE;
+    if (w->resumed || w->setup.basis == BASIS_WEIGHED)
+        return EXIT_DONE;
+    uint8_t unfit = sequence_unfit(&w->seq, w->setup.basis_mass);
+    if (unfit == NO_INGREDIENT)
+        return EXIT_DONE;
+    fprintf(stderr, "tareline: %s: no scale here is fit to weigh %s, which is regulated; see: tareline plan\n", path,
+            w->formula.ingredients[unfit].key);
+    return EXIT_NO;
+}
+
 static int load_files(struct weigher *w, struct opening *o)
 {
     load_formula(w, &o->texts);
@@ -383,12 +407,7 @@ static int load_files(struct weigher *w, struct opening *o)
         w->setup.basis_mass = o->record.net;
     }
     set_up(w);
-    if (sequence_init(&w->seq, &w->setup, w->items, w->order, CAP_ITEMS) != FAIL_NONE) {
-        fprintf(stderr, "tareline: %s: more than %d work items; nothing was begun\n", w->formula_text.file.path,
-                CAP_ITEMS);
-        return EXIT_FILE;
-    }
-    return EXIT_DONE;
+    return lay_out(w);
 }
 
 int load_all(struct weigher *w)

@@ -52,6 +52,16 @@ def arguments(folder, scales):
     refused(4, ["nonsense:1", "DEVICE"], good + ["--scale", "bench=status-basis-kg@nonsense:1"], journal)
 
 
+def amounts(folder, scales):
+    """A declared or planned mass is judged before anything is asked: here by a bench scale of 5 g for some grams of cure."""
+    journal = folder + "/amounts.db"
+    common = ["--station", "smokehouse", "--journal", journal, "--json"] + scale_arguments({"bench": scales["bench"]})
+    for formula in (["smoked-bratwurst", "--meat", "10 kg"], ["kit-summer-sausage"]):
+        refused(1, ["no scale here is fit", "curing-salt", "plan"], formula + common, journal)
+    refused(3, ["9223 kg"], ["smoked-bratwurst", "--meat", "9000 kg"] + common, journal)
+    refused(2, ["above zero"], ["smoked-bratwurst", "--meat", "0 kg"] + common, journal)
+
+
 def journals(folder, scales):
     args = ["smoked-bratwurst", "--station", "smokehouse"] + scale_arguments(scales)
     foreign = folder + "/foreign.db"
@@ -154,7 +164,7 @@ def fill(path):
 
 def main():
     scales = bench_and_fine()
-    cases = [arguments, journals, busy, clock, small_terminal, other_formula, full_disk]
+    cases = [arguments, amounts, journals, busy, clock, small_terminal, other_formula, full_disk]
     for case in cases:
         if len(sys.argv) > 1 and case.__name__ not in sys.argv[1:]:
             continue
