@@ -58,7 +58,7 @@ enum keys_mode keys_mode(const struct keys *k, const struct view *v)
     const struct prompt *p = &v->prompt;
     if (k->writing != ANSWER_COUNT)
         return KEYS_TYPE;
-    if (v->state == BATCH_PAUSED && p->ask != ASK_RESUME)
+    if (v->state == BATCH_PAUSED && p->ask != ASK_RESUME && p->ask != ASK_PERSON)
         return KEYS_MENU;
     switch (p->ask) {
     case ASK_PERSON:

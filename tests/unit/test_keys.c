@@ -214,6 +214,17 @@ static void a_person_and_a_second_one(void **state)
     assert_line(&h, "@9 yes");
 }
 
+/* A paused batch is taken up again: who it is comes before what to do with it. */
+static void a_person_for_a_paused_batch(void **state)
+{
+    struct hands h;
+    (void)state;
+    start(&h, ASK_PERSON, WHAT_NONE, BIT(PERSON));
+    h.v.state = BATCH_PAUSED;
+    press(&h, "12\r", 150);
+    assert_line(&h, "@7 person 12");
+}
+
 static void keys_before_the_prompt_are_dropped(void **state)
 {
     struct hands h;
@@ -463,6 +474,7 @@ int main(void)
         cmocka_unit_test(a_brushed_key_does_not_block_enter),
         cmocka_unit_test(lots_are_scanned_picked_or_typed),
         cmocka_unit_test(a_person_and_a_second_one),
+        cmocka_unit_test(a_person_for_a_paused_batch),
         cmocka_unit_test(keys_before_the_prompt_are_dropped),
         cmocka_unit_test(half_a_scan_is_no_lot),
         cmocka_unit_test(a_held_key_answers_once),
