@@ -343,8 +343,11 @@ void act_leave(struct weigher *w)
     struct event ev = {.kind = EV_ANSWER, .at = w->now};
     ev.answer.prompt = w->seq.prompt.id;
     ev.answer.word = ANSWER_PAUSE;
+    struct effect stands = {.kind = FX_STATE, .code = w->seq.state};
     if (w->seq.state == BATCH_RUNNING || w->seq.state == BATCH_IDLE)
         act(w, &ev);
+    else
+        show(w, &stands); /* paused or held already */
     if (!w->ended)
         say_end(w, EXIT_NO);
 }

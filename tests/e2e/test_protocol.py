@@ -243,6 +243,16 @@ def end_of_input(case):
     case.end(1)
 
 
+def leaving_a_pause(case):
+    """The state is said at the end also where it was paused before."""
+    case.until("fill")
+    case.say("pause")
+    case.expect("state", state="paused")
+    case.station.process.send_signal(signal.SIGTERM)
+    case.expect("state", state="paused")
+    case.end(1)
+
+
 def signals(case):
     for number in (signal.SIGTERM, signal.SIGINT, signal.SIGHUP):
         case.until("fill")
@@ -309,7 +319,7 @@ def silent_at_the_same_load(case):
 CASES = [
     (words, "102"), (early, "102"), (lot_pattern, "102"), (moving, "102"), (over, "102"), (over_without_right, "103"),
     (cure_never_above_limit, "101"), (second_lot, "101"), (pause_and_go, "102"), (held, "102"), (stop_before_anything, "102"),
-    (abort, "102"), (end_of_input, "102"), (signals, "102"), (typed, "101"), (typed_without_right, "103"),
+    (abort, "102"), (end_of_input, "102"), (leaving_a_pause, "102"), (signals, "102"), (typed, "101"), (typed_without_right, "103"),
     (silent_and_back, "102"), (silent_at_the_same_load, "102"),
 ]
 
