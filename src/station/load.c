@@ -252,12 +252,9 @@ static int same_formula(struct weigher *w, const struct opening *o)
 
 static int look_for_open(struct weigher *w, struct opening *o)
 {
-    char why[STORE_WHY] = "";
-    if (store_last_closed(w->store, w->last_batch, w->last_state) < 0 && w->last_batch[0])
-        w->last_batch[0] = '\0';
-    enum store_result r = store_open_batch(w->store, w->batch);
-    if (r != STORE_OK && r != STORE_NONE) {
-        fprintf(stderr, "tareline: the journal can't be read: %s\n", why);
+    if (store_last_closed(w->store, w->last_batch, w->last_state) != STORE_OK ||
+        store_open_batch(w->store, w->batch) != STORE_OK) {
+        fputs("tareline: the journal's batches can't be read; run: tareline records verify\n", stderr);
         return EXIT_JOURNAL;
     }
     if (!w->batch[0])
