@@ -171,6 +171,10 @@ static void load_people(struct weigher *w)
         return;
     if (kept_or_file(w, "people", w->station.people, "", &w->people_text))
         w->setup.people = people_read(&w->people_text.file, &w->people, &w->faults);
+    if (w->setup.people && w->args->person && !people_find(&w->people, w->args->person))
+        faults_add(&w->faults, w->station.people, 0,
+                   "nobody here has the code \"%s\" of --person; give the initials or number of somebody in this file",
+                   w->args->person);
 }
 
 static void choose_basis(struct weigher *w)

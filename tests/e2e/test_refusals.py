@@ -48,6 +48,7 @@ def arguments(folder, scales):
             ["--scale", "spare=status-basis-kg@/dev/null,capacity=1kg,division=1g"], journal)
     refused(3, ["no-such-profile"], good + ["--scale", "bench=no-such-profile@" + scales["bench"].path], journal)
     refused(3, ["division"], ["fresh-breakfast", "--journal", journal, "--scale", "x=status-basis-kg@/dev/null"], journal)
+    refused(3, ["XX", "smokehouse-people"], good + ["--person", "XX"] + scale_arguments(scales), journal)
     refused(4, ["/dev/ttyNOPE"], good + ["--scale", "bench=status-basis-kg@/dev/ttyNOPE"], journal)
     refused(4, ["nonsense:1", "DEVICE"], good + ["--scale", "bench=status-basis-kg@nonsense:1"], journal)
 
