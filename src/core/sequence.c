@@ -24,7 +24,7 @@ const struct phase_row *phase_row(enum phase phase)
         [PHASE_ADD] = {ASK_ADD, WHAT_NONE, false, TAKES(YES) | TAKES(DISCARD)},
         [PHASE_INSTRUCTION] = {ASK_INSTRUCTION, WHAT_NONE, false, TAKES(YES)},
         [PHASE_CHECK] = {ASK_CHECK, WHAT_NONE, false, TAKES(VALUE) | TAKES(KEEP) | TAKES(HOLD)},
-        [PHASE_RETRY] = {ASK_RESUME, WHAT_NONE, false, TAKES(YES)},
+        [PHASE_RETRY] = {ASK_RESUME, WHAT_RETRY, false, TAKES(YES)},
         [PHASE_ENDED] = {ASK_NOTHING, WHAT_NONE, false, 0},
     };
     return &rows[phase];

@@ -162,7 +162,8 @@ enum ask {
 #undef X
         ASK_COUNT
 };
-enum confirm_what { WHAT_NONE, WHAT_WEIGHT, WHAT_BASIS, WHAT_SECOND, WHAT_TUB };
+/* RETRY: a `resume` that asks to store again what could not be stored. */
+enum confirm_what { WHAT_NONE, WHAT_WEIGHT, WHAT_BASIS, WHAT_SECOND, WHAT_TUB, WHAT_RETRY };
 
 struct prompt {
     uint32_t id; /* counts up from 1; 0 = none was ever open */

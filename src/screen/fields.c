@@ -36,6 +36,8 @@ bool say_when(const struct say *s, enum when when)
         return p && p->what == WHAT_SECOND && !p->other;
     case WHEN_REASON:
         return p && !(p->answers & UINT32_C(1) << ANSWER_YES) && p->answers & UINT32_C(1) << ANSWER_KEEP;
+    case WHEN_RETRY:
+        return p && p->what == WHAT_RETRY;
     case WHEN_TUB:
         return p && p->what == WHAT_TUB;
     case WHEN_TYPED:

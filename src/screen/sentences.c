@@ -29,6 +29,7 @@ static const struct sentence prompts[] = {
     {ASK_CONFIRM, WHEN_ALWAYS, "{net} of {name}. Accept it?"},
     {ASK_CHECK, WHEN_ALWAYS, "{text} ({limits})"},
     {ASK_INSTRUCTION, WHEN_ALWAYS, "{text}"},
+    {ASK_RESUME, WHEN_RETRY, "The last entry could not be stored. See to the disk, then say yes: it is tried again."},
     {ASK_RESUME, WHEN_ALWAYS, "Batch {batch} was interrupted. Go on with it?"},
     {0, 0, NULL},
 };

@@ -19,6 +19,7 @@ enum when {
     WHEN_ASKS_CODE,   /* a person's code */
     WHEN_BASIS,
     WHEN_SECOND,
+    WHEN_RETRY,
     WHEN_AGAIN,
     WHEN_TUB,
     WHEN_TYPED,

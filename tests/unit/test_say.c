@@ -253,6 +253,9 @@ static void sentences_of_a_weighing(void **state)
     assert_sentence(&f.say, "62.25 g of Curing salt. Accept it?");
     f.prompt.typed = true;
     assert_sentence(&f.say, "62.25 g of Curing salt, typed by hand. Is that right?");
+    fixture_prompt(&f, ASK_RESUME);
+    f.prompt.what = WHAT_RETRY;
+    assert_sentence(&f.say, "The last entry could not be stored. See to the disk, then say yes: it is tried again.");
     f.say.lang = 1;
     assert_sentence(fixture_prompt(&f, ASK_LOT), "Which lot of Pökelsalz? Scan it, pick it or type it.");
 }

@@ -331,6 +331,7 @@ static void test_the_end_can_not_be_stored(void **state)
     yes();
     expect_notice(NOTICE_STORE);
     expect_ask(ASK_RESUME);
+    assert_int_equal(B.s.prompt.what, WHAT_RETRY); /* nothing was interrupted */
     assert_int_equal(B.s.prompt.item, 0);
     B.fail_all = true;
     yes();
