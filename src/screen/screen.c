@@ -90,6 +90,12 @@ bool screen_say(struct screen *s, const struct say *what)
     return write_all(s->out, buf, n);
 }
 
+void screen_sound(struct screen *s, enum sound sound)
+{
+    if (s->kind == SCREEN_FULL && sound != SOUND_ACCEPTED)
+        (void)write_all(s->out, "\a", 1);
+}
+
 /* Reads what is there, without ever waiting: the descriptor may be shared with others, so it stays a blocking one. Lines
  * are read once in a wake-up: what a client writes after it saw a prompt is never read in the wake-up that opened it. */
 static bool refill(struct screen *s)

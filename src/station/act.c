@@ -173,6 +173,9 @@ static void show(struct weigher *w, const struct effect *fx)
     case FX_STATE:
         say(w, &what);
         break;
+    case FX_SOUND:
+        screen_sound(&w->screen, (enum sound)fx->code);
+        break;
     default:
         break;
     }

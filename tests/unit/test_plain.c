@@ -246,6 +246,24 @@ static void assert_eased(struct view *v, const char *from, const char *to)
     assert_string_equal(line, to);
 }
 
+/* The bell is for what wants to be looked at, and never comes between lines. */
+static void the_bell_rings_on_the_full_screen_only(void **state)
+{
+    struct pipes p;
+    char got[8];
+    (void)state;
+    open_pipes(&p, SCREEN_JSON);
+    screen_sound(&p.s, SOUND_OVER);
+    p.s.kind = SCREEN_FULL;
+    screen_sound(&p.s, SOUND_ACCEPTED);
+    screen_sound(&p.s, SOUND_OVER);
+    screen_sound(&p.s, SOUND_WRONG);
+    p.s.kind = SCREEN_JSON;
+    assert_int_equal(read(p.take, got, sizeof got), 2);
+    assert_memory_equal(got, "\a\a", 2);
+    close_pipes(&p);
+}
+
 static void plain_mode_is_easy(void **state)
 {
     struct view v;
@@ -290,7 +308,8 @@ int main(void)
         cmocka_unit_test(a_cut_line_is_a_line),  cmocka_unit_test(lines_come_whole),
         cmocka_unit_test(one_read_in_a_wake_up), cmocka_unit_test(the_longest_line_fits),
         cmocka_unit_test(end_of_input),          cmocka_unit_test(a_lost_reader_is_told),
-        cmocka_unit_test(one_write_per_line),    cmocka_unit_test(plain_mode_is_easy),
+        cmocka_unit_test(one_write_per_line),    cmocka_unit_test(the_bell_rings_on_the_full_screen_only),
+        cmocka_unit_test(plain_mode_is_easy),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
