@@ -141,6 +141,7 @@ class Operator:
         self.overpour = {}   # ingredient -> grams too much, once
         self.pace = 0.0
         self.recorded = []
+        self.lugs_in = {}    # meat -> items of its lugs that are weighed
 
     def cup_mass(self, scale):
         return Decimal(1200) if self.scales[scale].capacity > 5000 else Decimal("85.00")
@@ -148,8 +149,7 @@ class Operator:
     def target(self, prompt):
         if prompt["target_g"] is not None:
             return prompt["target_g"]
-        lugs = self.lugs[prompt["ingredient"]]
-        return lugs[0]
+        return self.lugs[prompt["ingredient"]][len(self.lugs_in.get(prompt["ingredient"], ()))]
 
     def on_prompt(self, station, p):
         if self.pace:
@@ -202,10 +202,10 @@ class Operator:
         station.answer(p, "yes " + self.second if p["what"] == "second" else "yes")
 
     def do_more(self, station, p):
-        lugs = self.lugs.get(p["ingredient"], [])
-        if lugs:
-            lugs.pop(0)
-        station.answer(p, "yes" if lugs else "no")
+        # by item: the same question may come twice, when a kill took the answer
+        weighed = self.lugs_in.setdefault(p["ingredient"], set())
+        weighed.add(p["item"])
+        station.answer(p, "yes" if len(weighed) < len(self.lugs.get(p["ingredient"], [])) else "no")
 
     def do_add(self, station, p):
         station.answer(p, "yes")
