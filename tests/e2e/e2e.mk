@@ -15,7 +15,7 @@ e2e: $(BUILD)/tareline $(E2E_RUN) ## run the end-to-end tests on real ttys (E2E=
 
 KILLS ?= 200
 faults-kill: $(BUILD)/tareline
-	@TARELINE=$(BUILD)/tareline tests/check faults/kill-$(KILLS) tests/e2e/test_kill.py $(KILLS)
+	@CHECK_SECONDS=3600 TARELINE=$(BUILD)/tareline tests/check faults/kill-$(KILLS) tests/e2e/test_kill.py $(KILLS)
 
 FAULT_TARGETS += faults-kill
 .PHONY: e2e faults-kill
