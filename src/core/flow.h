@@ -1,0 +1,90 @@
+/* Flow: how fast the weight grows while somebody fills, where it will end, and a cue early enough to stop in time.
+ *
+ * The hand stops a reaction time after it is told to, what is in the air still falls, and the scale shows all of it late.
+ * So the cue is not about the figure shown but about where it lands:
+ *
+ *   flow    = slope of a least-squares line through the slots of a short window. A slot is a stretch of time that keeps
+ *             the mean of its readings, so 200 readings a second need no more memory than 5. Its uncertainty is one
+ *             standard error: what the slots stray from the line, and never less than the rounding to the division.
+ *   lands   = the line's net now + flow x (lag + air + reaction): where the net ends if the cue is given now.
+ *   late    = the same with a reaction time that 19 of 20 are below, and the flow's uncertainty on top.
+ *   stop    : lands reaches the target, or late passes the upper edge.
+ *   ease off: the flow is too fast to be stopped inside the band (late - lands is more than what lies between target and
+ *             upper edge), and stop would be due within ease_us.
+ *   known   = readings without a break (longer than gap_us) through three slots or more, and the newest not older than
+ *             gap_us. A flow counts as one where it is above three times its uncertainty.
+ *   shown   : a cue comes at once. It goes only when it was not due for hold_us, or when the flow has ended: it doesn't
+ *             chatter, and a cue once given is not taken back while the hand obeys it.
+ *
+ * Where less than four readings come a second, or only settled ones, nothing is known: no cue and no pointer.
+ * Reaction: log-normal, median 0.35 s (from memory: simple visual reactions are near 0.25 s, a choice adds to it), 19 of
+ * 20 below 1.5 times that (its logarithm deviates by 0.25). Air: a fall of 10 cm takes 0.14 s. Lag: common practice, no
+ * source. */
+#ifndef CORE_FLOW_H
+#define CORE_FLOW_H
+
+#include "core/profile.h"
+
+#define FLOW_BINS 8
+
+enum flow_cue { CUE_NONE, CUE_EASE, CUE_STOP };
+
+/* Constants of one scale, the same in every call. Zero in a field means its default. */
+struct flow_rule {
+    mass_pg division;     /* > 0, at most 100 kg; else nothing is known */
+    uint32_t period_us;   /* usual gap between readings; default 100,000. Above 250,000: nothing is known */
+    uint32_t lag_us;      /* how late the figure is: platform, filter, half a period, line; default 160,000 */
+    uint32_t air_us;      /* how long what has left the hand falls; default 140,000 */
+    uint32_t reaction_us; /* median; default 350,000 */
+    uint32_t ease_us;     /* how long before the stop the hand is told to ease off; default 500,000 */
+    uint32_t hold_us;     /* default 400,000 */
+    bool mute;            /* it sends settled weights only, or at its key: nothing is known */
+};
+
+/* The mean of the readings of one slot. count 0: none came. */
+struct flow_bin {
+    mass_pg mass;
+    uint32_t at; /* since the slot began */
+    uint32_t count;
+};
+
+struct flow {
+    struct flow_bin bins[FLOW_BINS]; /* of slot n at n % FLOW_BINS */
+    uint64_t slot;                   /* the newest reading's slot, counted from time 0 */
+    uint64_t newest;                 /* when it came; 0 = none since the last break */
+    uint64_t lower_since;            /* since when a lower cue than the one shown is due; 0 = it is not */
+    uint8_t cue;                     /* enum flow_cue: the one shown */
+};
+
+/* What is to be reached. The net is mass - tare, or tare - mass where it falls (out of the bag). low <= target <= high. */
+struct flow_aim {
+    mass_pg tare, target, low, high;
+    bool falls;
+};
+
+struct flow_view {
+    bool known;
+    uint8_t cue;         /* enum flow_cue that is due now, before hold_us; CUE_NONE if not known */
+    mass_pg per_second;  /* growth of the net; below 0: it shrinks. As all masses here 0 if not known */
+    mass_pg uncertainty; /* of it, one standard error, >= 0 */
+    mass_pg lands;       /* the net if the cue to stop were given now */
+    mass_pg late;        /* the same for a slow hand */
+};
+
+/* The rule of a scale that sends as its profile says. */
+struct flow_rule flow_rule_for(const struct profile *p, mass_pg division);
+void flow_reset(struct flow *f);
+/* Takes a reading (its `at` > 0). One older than the newest is dropped, but if by more than two seconds, the clock was set
+ * back and all begins anew. One without a weight, or after a break, or that may itself have waited for longer than a gap
+ * (at - since), begins anew too. */
+void flow_feed(struct flow *f, const struct flow_rule *rule, const struct reading *r);
+/* What is so at `now`. An aim whose edges are not in order, or whose masses are beyond a quarter of a mass's reach, has no
+ * cue. */
+struct flow_view flow_look(const struct flow *f, const struct flow_rule *rule, const struct flow_aim *aim,
+                           uint64_t now);
+/* The same, and moves the cue shown (returned, and in f->cue). Call it after every reading, and at flow_next. */
+enum flow_cue flow_steer(struct flow *f, const struct flow_rule *rule, const struct flow_aim *aim, uint64_t now);
+/* The moment, later than now, at which the cue shown may change with no further reading; 0 = never. */
+uint64_t flow_next(const struct flow *f, const struct flow_rule *rule, uint64_t now);
+
+#endif

@@ -1,0 +1,394 @@
+/* Flow: ramps with noise and jitter, lost frames, 5 to 200 readings a second, clocks that jump, and the cue. */
+#include "tests/unit/core_test.h"
+
+#include "core/flow.h"
+
+#define MS UINT64_C(1000)
+#define D (PG_PER_G / 10)
+
+static const struct flow_rule rule = {.division = D};
+static const struct flow_aim aim = {
+    .tare = 85 * PG_PER_G, .target = 300 * PG_PER_G, .low = 297 * PG_PER_G, .high = 303 * PG_PER_G};
+
+/* One scale's stream: a mass that grows steadily, shown late, rounded, noisy. */
+struct stream {
+    struct flow flow;
+    struct flow_rule rule;
+    uint64_t at, period, jitter, seed, n;
+    uint64_t lose; /* of 100 frames */
+    mass_pg mass, per_second, noise;
+};
+
+static struct stream stream(uint64_t period_ms, mass_pg from, mass_pg per_second)
+{
+    struct stream s = {.rule = rule, .at = 1000 * MS, .period = period_ms * MS, .seed = 88172645463325252u};
+    s.rule.period_us = (uint32_t)s.period;
+    s.mass = from;
+    s.per_second = per_second;
+    return s;
+}
+
+static void next(struct stream *s)
+{
+    uint64_t late = s->jitter ? chance_below(&s->seed, s->jitter) : 0;
+    mass_pg noise = s->noise ? (mass_pg)chance_below(&s->seed, (uint64_t)(2 * s->noise)) - s->noise : 0, shown;
+    uint64_t since = s->at;
+
+    s->at += s->period;
+    s->mass += s->per_second / 1000 * (mass_pg)(s->period / MS);
+    if (chance_below(&s->seed, 100) < s->lose)
+        return;
+    assert_int_equal(mass_to_division(s->mass + noise, s->rule.division, ROUND_HALF_EVEN, &shown), FAIL_NONE);
+    struct reading r = {.mass = shown, .at = s->at + late, .since = since};
+    flow_feed(&s->flow, &s->rule, &r);
+}
+
+static void run(struct stream *s, uint64_t ms)
+{
+    for (uint64_t end = s->at + ms * MS; s->at + s->period <= end;)
+        next(s);
+}
+
+static struct flow_view look(const struct stream *s)
+{
+    return flow_look(&s->flow, &s->rule, &aim, s->at);
+}
+
+static mass_pg apart(mass_pg a, mass_pg b)
+{
+    return a > b ? a - b : b - a;
+}
+
+static void test_nothing_known_at_first(void **state)
+{
+    (void)state;
+    struct stream s = stream(100, 85 * PG_PER_G, 50 * PG_PER_G);
+
+    assert_false(look(&s).known);
+    run(&s, 200);
+    assert_false(look(&s).known);
+    run(&s, 200);
+    assert_true(look(&s).known);
+}
+
+static void test_ramp_is_measured(void **state)
+{
+    static const uint64_t periods[] = {5, 10, 20, 50, 100, 150, 200, 250};
+    static const mass_pg flows[] = {PG_PER_G, 10 * PG_PER_G, 200 * PG_PER_G, -40 * PG_PER_G};
+    (void)state;
+    for (unsigned p = 0; p < 8; p++)
+        for (unsigned k = 0; k < 4; k++) {
+            struct stream s = stream(periods[p], 500 * PG_PER_G, flows[k]);
+            run(&s, 2000);
+            struct flow_view v = look(&s);
+            assert_true(v.known);
+            assert_true(apart(v.per_second, flows[k]) <= 3 * v.uncertainty);
+            assert_true(v.uncertainty < PG_PER_G / 2);
+        }
+}
+
+/* One standard error: over many noisy ramps the true flow lies within it in about two of three, and within three of them
+ * almost always. */
+static void test_uncertainty_is_honest(void **state)
+{
+    unsigned within_one = 0, within_three = 0, runs = 0;
+    (void)state;
+    for (uint64_t k = 1; k <= 400; k++) {
+        struct stream s = stream(40, 100 * PG_PER_G, 20 * PG_PER_G);
+        s.seed = k * 7919;
+        s.noise = D;
+        s.jitter = 10 * MS;
+        s.lose = 10;
+        run(&s, 1500);
+        struct flow_view v = look(&s);
+        if (!v.known)
+            continue;
+        runs++;
+        within_one += apart(v.per_second, s.per_second) <= v.uncertainty;
+        within_three += apart(v.per_second, s.per_second) <= 3 * v.uncertainty;
+    }
+    assert_true(runs > 350);
+    assert_in_range(within_one * 100 / runs, 55, 90);
+    assert_in_range(within_three * 100 / runs, 96, 100);
+}
+
+static void test_lands_where_the_hand_stops(void **state)
+{
+    (void)state;
+    struct stream s = stream(50, 85 * PG_PER_G, 20 * PG_PER_G);
+    run(&s, 5000);
+    struct flow_view v = look(&s);
+    /* 0.16 s of lag, 0.14 s of air and 0.35 s of reaction at 20 g/s are 13 g. */
+    assert_true(apart(v.lands, s.mass - 85 * PG_PER_G + 13 * PG_PER_G) < PG_PER_G / 5);
+    assert_true(apart(v.late - v.lands, 20 * PG_PER_G * 175 / 1000) < PG_PER_G);
+    assert_true(v.late > v.lands);
+    v = flow_look(&s.flow, &s.rule, &aim, s.at + 100 * MS);
+    assert_true(apart(v.lands, s.mass - 85 * PG_PER_G + 15 * PG_PER_G) < PG_PER_G / 5);
+}
+
+/* The net at which each cue came first. */
+static void pour(struct stream *s, mass_pg cue_at[3])
+{
+    cue_at[CUE_EASE] = cue_at[CUE_STOP] = 0;
+    while (s->mass < 700 * PG_PER_G) {
+        next(s);
+        enum flow_cue cue = flow_steer(&s->flow, &s->rule, &aim, s->at);
+        if (cue && !cue_at[cue])
+            cue_at[cue] = s->mass - aim.tare;
+    }
+}
+
+static void test_cue_comes_in_time(void **state)
+{
+    mass_pg at[3];
+    (void)state;
+    struct stream slow = stream(100, 85 * PG_PER_G, 8 * PG_PER_G);
+    pour(&slow, at);
+    assert_true(at[CUE_EASE] == 0); /* slow enough to be stopped in the band */
+    assert_true(apart(at[CUE_STOP] + 8 * PG_PER_G * 65 / 100, aim.target) <= PG_PER_G);
+
+    struct stream fast = stream(100, 85 * PG_PER_G, 100 * PG_PER_G);
+    pour(&fast, at);
+    assert_true(at[CUE_EASE] > 0 && at[CUE_EASE] < at[CUE_STOP]);
+    assert_true(at[CUE_STOP] + 100 * PG_PER_G * 825 / 1000 <= aim.high + 10 * PG_PER_G);
+    assert_true(at[CUE_STOP] - at[CUE_EASE] >= 30 * PG_PER_G);
+}
+
+static void test_out_of_the_bag(void **state)
+{
+    const struct flow_aim bag = {
+        .tare = 900 * PG_PER_G, .target = 300 * PG_PER_G, .low = 297 * PG_PER_G, .high = 303 * PG_PER_G, .falls = true};
+    (void)state;
+    struct stream s = stream(100, 900 * PG_PER_G, -20 * PG_PER_G);
+    mass_pg stopped = 0;
+    while (s.mass > 550 * PG_PER_G && !stopped) {
+        next(&s);
+        if (flow_steer(&s.flow, &s.rule, &bag, s.at) == CUE_STOP)
+            stopped = 900 * PG_PER_G - s.mass;
+    }
+    struct flow_view v = flow_look(&s.flow, &s.rule, &bag, s.at);
+    assert_true(v.per_second > 19 * PG_PER_G && v.per_second < 21 * PG_PER_G);
+    assert_true(stopped + 13 * PG_PER_G > bag.low - 2 * PG_PER_G && stopped + 13 * PG_PER_G < bag.high);
+    assert_int_equal(flow_look(&s.flow, &s.rule, &aim, s.at).cue, CUE_NONE); /* for a cup it shrinks */
+}
+
+static void test_still_and_noisy_has_no_cue(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 1; seed <= 50; seed++) {
+        struct stream s = stream(50, 384 * PG_PER_G, 0); /* just below the target */
+        s.seed = seed * 104729;
+        s.noise = D;
+        for (unsigned k = 0; k < 200; k++) {
+            next(&s);
+            assert_int_equal(flow_look(&s.flow, &s.rule, &aim, s.at).cue == CUE_EASE, false);
+        }
+    }
+}
+
+static void test_cue_does_not_chatter(void **state)
+{
+    unsigned changes = 0;
+    enum flow_cue last = CUE_NONE;
+    (void)state;
+    struct stream s = stream(50, 85 * PG_PER_G, 60 * PG_PER_G);
+    s.noise = 2 * D;
+    for (unsigned k = 0; k < 160; k++) {
+        /* the flow flutters by half to both sides */
+        s.per_second = (k / 2) % 2 ? 90 * PG_PER_G : 30 * PG_PER_G;
+        next(&s);
+        enum flow_cue cue = flow_steer(&s.flow, &s.rule, &aim, s.at);
+        changes += cue != last;
+        last = cue;
+    }
+    assert_in_range(changes, 1, 3);
+}
+
+static void test_cue_goes_after_its_hold(void **state)
+{
+    (void)state;
+    struct stream s = stream(100, 85 * PG_PER_G, 40 * PG_PER_G);
+    while (flow_steer(&s.flow, &s.rule, &aim, s.at) != CUE_STOP)
+        next(&s);
+    s.per_second = 0;
+    run(&s, 500);
+    assert_int_equal(flow_steer(&s.flow, &s.rule, &aim, s.at), CUE_STOP);
+    uint64_t then = flow_next(&s.flow, &s.rule, s.at);
+    assert_true(then > s.at);
+    run(&s, 500);
+    assert_int_equal(flow_steer(&s.flow, &s.rule, &aim, s.at), CUE_NONE);
+    assert_true(flow_next(&s.flow, &s.rule, s.at) == 0);
+}
+
+static void test_cue_goes_with_the_readings(void **state)
+{
+    (void)state;
+    struct stream s = stream(100, 85 * PG_PER_G, 40 * PG_PER_G);
+    while (flow_steer(&s.flow, &s.rule, &aim, s.at) != CUE_STOP)
+        next(&s);
+    uint64_t then = flow_next(&s.flow, &s.rule, s.at);
+    assert_true(then == s.at + 360001);
+    assert_int_equal(flow_steer(&s.flow, &s.rule, &aim, then - 1), CUE_STOP);
+    assert_int_equal(flow_steer(&s.flow, &s.rule, &aim, then), CUE_NONE);
+    assert_false(flow_look(&s.flow, &s.rule, &aim, then).known);
+}
+
+static void test_seldom_or_settled_only_tells_nothing(void **state)
+{
+    (void)state;
+    struct stream s = stream(251, 85 * PG_PER_G, 40 * PG_PER_G);
+    run(&s, 5000);
+    assert_false(look(&s).known);
+    s = stream(100, 85 * PG_PER_G, 40 * PG_PER_G);
+    run(&s, 5000);
+    assert_true(look(&s).known);
+    s.rule.mute = true;
+    assert_false(look(&s).known);
+    assert_int_equal(flow_steer(&s.flow, &s.rule, &aim, s.at), CUE_NONE);
+}
+
+/* A profile may promise more readings than come: then there are gaps, and nothing is known. */
+static void test_fewer_than_promised(void **state)
+{
+    (void)state;
+    struct stream s = stream(400, 85 * PG_PER_G, 40 * PG_PER_G);
+    s.rule.period_us = 100000;
+    for (unsigned k = 0; k < 30; k++) {
+        next(&s);
+        assert_false(look(&s).known);
+    }
+}
+
+static void test_breaks_begin_anew(void **state)
+{
+    (void)state;
+    struct stream s = stream(100, 85 * PG_PER_G, 40 * PG_PER_G);
+    run(&s, 2000);
+    struct stream t = s;
+    t.at += 400 * MS; /* a gap */
+    next(&t);
+    assert_false(look(&t).known);
+
+    t = s;
+    struct reading r = {.mass = 0, .at = s.at + 100 * MS, .since = s.at, .state = READING_OVER};
+    flow_feed(&t.flow, &t.rule, &r); /* no weight */
+    assert_false(flow_look(&t.flow, &t.rule, &aim, r.at).known);
+
+    t = s;
+    r = (struct reading){.mass = s.mass, .at = s.at + 100 * MS, .since = s.at - 500 * MS};
+    flow_feed(&t.flow, &t.rule, &r); /* it may have waited */
+    assert_false(flow_look(&t.flow, &t.rule, &aim, r.at).known);
+
+    t = s;
+    r = (struct reading){.mass = s.mass, .at = s.at + 100 * MS, .since = s.at + 200 * MS};
+    flow_feed(&t.flow, &t.rule, &r); /* a since that can't be */
+    assert_false(flow_look(&t.flow, &t.rule, &aim, r.at).known);
+
+    flow_reset(&s.flow);
+    assert_false(look(&s).known);
+}
+
+static void test_out_of_order_is_dropped(void **state)
+{
+    (void)state;
+    struct stream s = stream(100, 85 * PG_PER_G, 40 * PG_PER_G);
+    run(&s, 2000);
+    struct flow before = s.flow;
+    struct reading r = {.mass = 0, .at = s.at - 300 * MS, .since = s.at - 400 * MS};
+    flow_feed(&s.flow, &s.rule, &r);
+    assert_memory_equal(&before, &s.flow, sizeof before);
+}
+
+static void test_clock_that_jumps(void **state)
+{
+    (void)state;
+    struct stream s = stream(100, 85 * PG_PER_G, 40 * PG_PER_G);
+    s.at = UINT64_C(1) << 40;
+    run(&s, 2000);
+    s.at -= 3600 * 1000 * MS;
+    next(&s);
+    assert_false(look(&s).known);
+    run(&s, 2000);
+    assert_true(apart(look(&s).per_second, 40 * PG_PER_G) < PG_PER_G);
+    s.at += 3600 * 1000 * MS;
+    assert_false(look(&s).known);
+    next(&s);
+    assert_false(look(&s).known);
+    s.at = UINT64_MAX - 5000 * MS;
+    run(&s, 2000);
+    assert_true(look(&s).known);
+}
+
+static void test_impossible_rules_and_aims(void **state)
+{
+    static const mass_pg divisions[] = {0, -1, INT64_MIN, INT64_MAX, 101 * PG_PER_KG};
+    (void)state;
+    struct stream s = stream(100, 85 * PG_PER_G, 40 * PG_PER_G);
+    run(&s, 2000);
+    for (unsigned k = 0; k < 5; k++) {
+        struct flow_rule bad = s.rule;
+        bad.division = divisions[k];
+        assert_false(flow_look(&s.flow, &bad, &aim, s.at).known);
+    }
+    static const struct flow_aim aims[] = {
+        {.target = 2, .low = 3, .high = 4},
+        {.target = 5, .low = 3, .high = 4},
+        {.tare = INT64_MIN},
+        {.low = INT64_MIN},
+        {.target = INT64_MAX, .high = INT64_MAX},
+    };
+    for (unsigned k = 0; k < 5; k++)
+        assert_false(flow_look(&s.flow, &s.rule, &aims[k], s.at).known);
+}
+
+/* Whatever comes in, nothing wraps (the sanitizers look on) and what is told lies within the reach of a mass. */
+static void test_anything_at_all(void **state)
+{
+    uint64_t seed = 4711;
+    (void)state;
+    for (unsigned round = 0; round < 3000; round++) {
+        struct flow f;
+        struct flow_rule any = {.division = chance_signed(&seed), .period_us = (uint32_t)chance_bits(&seed, 18)};
+        uint64_t at = chance_bits(&seed, 63) + 1;
+        flow_reset(&f);
+        any.lag_us = (uint32_t)chance_bits(&seed, 32);
+        any.reaction_us = (uint32_t)chance_bits(&seed, 32);
+        for (unsigned k = 0; k < 12; k++) {
+            struct reading r = {.mass = chance_signed(&seed), .at = at, .since = at - chance_bits(&seed, 19)};
+            struct flow_aim a = {chance_signed(&seed), chance_signed(&seed), chance_signed(&seed), chance_signed(&seed),
+                                 chance(&seed) & 1};
+            r.state = chance_below(&seed, 20) ? READING_UNKNOWN : READING_FAULT;
+            flow_feed(&f, &any, &r);
+            struct flow_view v = flow_look(&f, &any, &a, at + chance_bits(&seed, 20));
+            assert_true(v.uncertainty >= 0);
+            assert_true(v.known || (v.cue == CUE_NONE && v.lands == 0 && v.per_second == 0));
+            (void)flow_steer(&f, &any, &a, at);
+            (void)flow_next(&f, &any, at);
+            at += chance_bits(&seed, 18);
+        }
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_nothing_known_at_first),
+        cmocka_unit_test(test_ramp_is_measured),
+        cmocka_unit_test(test_uncertainty_is_honest),
+        cmocka_unit_test(test_lands_where_the_hand_stops),
+        cmocka_unit_test(test_cue_comes_in_time),
+        cmocka_unit_test(test_out_of_the_bag),
+        cmocka_unit_test(test_still_and_noisy_has_no_cue),
+        cmocka_unit_test(test_cue_does_not_chatter),
+        cmocka_unit_test(test_cue_goes_after_its_hold),
+        cmocka_unit_test(test_cue_goes_with_the_readings),
+        cmocka_unit_test(test_seldom_or_settled_only_tells_nothing),
+        cmocka_unit_test(test_fewer_than_promised),
+        cmocka_unit_test(test_breaks_begin_anew),
+        cmocka_unit_test(test_out_of_order_is_dropped),
+        cmocka_unit_test(test_clock_that_jumps),
+        cmocka_unit_test(test_impossible_rules_and_aims),
+        cmocka_unit_test(test_anything_at_all),
+    };
+    return cmocka_run_group_tests_name("flow", tests, NULL, NULL);
+}
