@@ -6,6 +6,7 @@
 
 extern const struct driver driver_serial, driver_tty, driver_replay;
 
+/* No two of them claim the same text, so their order is only that of --help. */
 const struct driver *const drivers[] = {&driver_serial, &driver_tty, &driver_replay, NULL};
 
 const struct driver *driver_for(const char *device)
@@ -27,7 +28,7 @@ enum driver_result port_open(struct port *p, const char *device, const struct pr
     }
     enum driver_result r = driver->open(p, device, profile, why);
     if (r == DRIVER_OK)
-        p->driver = driver;
+        p->driver = driver; /* not before: a port without driver is one that port_close leaves alone */
     return r;
 }
 

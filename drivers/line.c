@@ -46,12 +46,14 @@ bool line_is_pty(const char *device)
     return in_pty_folder(path);
 }
 
+/* A byte is framed by one start bit and, beside its parity, by one or two stop bits. */
 uint32_t line_byte_us(const struct profile *profile)
 {
     uint32_t bits = 1u + profile->bits + (profile->parity == PARITY_NONE ? 0u : 1u) + profile->stop;
     return profile->baud ? (bits * 1000000u + profile->baud - 1) / profile->baud : 0;
 }
 
+/* Serial ports usually belong to a group (dialout). Nobody is told to join root's: that would open the whole machine. */
 static void say_denied(const char *path, const char *device, char *why)
 {
     struct stat st;
@@ -70,9 +72,9 @@ enum driver_result line_refused(int err, const char *path, const char *device, c
 {
     switch (err) {
     case ENOENT:
-    case ENXIO:
-    case ENODEV:
     case ENOTDIR:
+    case ENXIO: /* the name is there, but no device behind it */
+    case ENODEV:
         snprintf(why, DRIVER_WHY,
                  "there is no device %.90s now: plug it in, or look for its name under /dev/serial/by-id", device);
         return DRIVER_MISSING;
@@ -80,13 +82,13 @@ enum driver_result line_refused(int err, const char *path, const char *device, c
     case EPERM:
         say_denied(path, device, why);
         return DRIVER_DENIED;
-    case EBUSY:
-    case EWOULDBLOCK:
+    case EBUSY:       /* another program's TIOCEXCL */
+    case EWOULDBLOCK: /* another program's flock */
         snprintf(why, DRIVER_WHY, "%.70s is in use by another program: end that one first (fuser %.50s tells which)",
                  device, path);
         return DRIVER_BUSY;
     case ENOTTY:
-    case EINVAL:
+    case EINVAL: /* isatty(3): some kernels say this for ENOTTY */
         snprintf(why, DRIVER_WHY,
                  "%.90s is not a serial line: give the path of a serial port or pseudo-terminal, like /dev/ttyUSB0",
                  device);
@@ -107,6 +109,8 @@ enum driver_result line_open(const char *path, const char *device, int *fd, char
         return line_refused(errno, path, device, why);
     if (!S_ISCHR(st.st_mode))
         return line_refused(ENOTTY, path, device, why);
+    /* Without O_NONBLOCK the opening waits for a carrier, which a three-wire cable never shows; without O_NOCTTY the line
+     * may become our controlling terminal, and pulling the cable would then end the station with SIGHUP. */
     int opened = open(path, O_RDWR | O_NOCTTY | O_NONBLOCK | O_CLOEXEC);
     if (opened < 0)
         return line_refused(errno, path, device, why);
@@ -122,10 +126,17 @@ enum driver_result line_open(const char *path, const char *device, int *fd, char
     return DRIVER_OK;
 }
 
+/* A read of 0 bytes is a hang-up, or a line that another program has set to VMIN 0 meanwhile; poll tells the two apart. */
 static bool hung_up(int fd)
 {
     struct pollfd p = {.fd = fd, .events = POLLIN};
     return poll(&p, 1, 0) > 0 && (p.revents & (POLLHUP | POLLERR | POLLNVAL));
+}
+
+/* How the kernel says that a line hung up or its adaptor was pulled; which of them depends on the tty's driver. */
+static bool means_gone(int err)
+{
+    return err == EIO || err == ENXIO || err == ENODEV;
 }
 
 int line_feed(int fd, uint8_t *buf, size_t cap)
@@ -137,7 +148,7 @@ int line_feed(int fd, uint8_t *buf, size_t cap)
         return hung_up(fd) ? DRIVER_GONE : 0;
     if (errno == EAGAIN || errno == EINTR)
         return 0;
-    return errno == EIO || errno == ENXIO || errno == ENODEV ? DRIVER_GONE : DRIVER_SYSTEM;
+    return means_gone(errno) ? DRIVER_GONE : DRIVER_SYSTEM;
 }
 
 enum driver_result line_send(int fd, const char *bytes, size_t len)
@@ -147,9 +158,7 @@ enum driver_result line_send(int fd, const char *bytes, size_t len)
     ssize_t n = write(fd, bytes, len);
     if (n == (ssize_t)len)
         return DRIVER_OK;
-    if (n < 0 && (errno == EIO || errno == ENXIO || errno == ENODEV))
-        return DRIVER_GONE;
-    return DRIVER_SYSTEM;
+    return n < 0 && means_gone(errno) ? DRIVER_GONE : DRIVER_SYSTEM;
 }
 
 void line_watch(const struct port *p, int *fd, short *events)

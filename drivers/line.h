@@ -5,7 +5,7 @@
 
 #include "drivers/driver.h"
 
-/* A device text that is a path: it has a '/', and no ':' stands before it ("tcp:host", "replay:a/b" are no paths). */
+/* A device text that is a path: it has a '/', and no ':' stands before it ("replay:a/b" is none). */
 bool line_is_path(const char *device);
 /* True if the path leads to a pseudo-terminal now, or, when what it names is missing, would by its name. */
 bool line_is_pty(const char *device);

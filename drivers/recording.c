@@ -60,6 +60,7 @@ const char *recording_parse(const char *text, size_t n, struct recording_line *o
         len++;
     if (len == 5 && !memcmp(rest, "again", 5)) {
         out->kind = RECORDING_AGAIN;
+        /* Each turn moves the start on by this time: at 0 a replay would never come to its end within one read. */
         return out->at < 1000 ? "a time of 1000 or more before \"again\"" : NULL;
     }
     if (len == 3 && !memcmp(rest, "end", 3)) {
@@ -87,6 +88,8 @@ size_t recording_show(const uint8_t *bytes, size_t n, char *buf)
     return len;
 }
 
+/* The bytes are in the hexadecimal; what stands behind " ;" repeats them for the eye and is not read back. A full disk
+ * shows in ferror, which stays set: one look at the end is enough. */
 bool recording_write(FILE *to, uint64_t at, const uint8_t *bytes, size_t n)
 {
     char shown[RECORDING_SHOWN];

@@ -138,6 +138,8 @@ static void replay_watch(const struct port *p, int *fd, short *events)
     *events = 0;
 }
 
+/* Everything whose time has come, as far as buf has room. At the end what is still in buf goes out first; the next call
+ * then says DRIVER_GONE, as a pulled cable would. */
 static int replay_feed(struct port *p, uint8_t *buf, size_t cap, uint64_t now_us)
 {
     struct replay *r = own(p);
@@ -153,14 +155,15 @@ static int replay_feed(struct port *p, uint8_t *buf, size_t cap, uint64_t now_us
         if (r->line.kind == RECORDING_AGAIN) {
             r->start += r->line.at;
             r->next = 0;
-            r->line = (struct recording_line){.kind = RECORDING_NOTHING};
+            r->line =
+                (struct recording_line){.kind = RECORDING_NOTHING}; /* no bytes, at 0: below goes on to the first */
         }
         size_t left = (size_t)(r->line.len - r->taken), part = left < cap - n ? left : cap - n;
         memcpy(buf + n, r->line.bytes + r->taken, part);
         n += part;
         r->taken = (uint8_t)(r->taken + part);
         if (r->taken < r->line.len)
-            break;
+            break; /* buf is full within a line */
         r->taken = 0;
         if (next_line(r->file, &r->next, r->line.at, &r->line, &number))
             return DRIVER_SYSTEM; /* it was right at opening: somebody writes to it */
@@ -171,7 +174,7 @@ static int replay_feed(struct port *p, uint8_t *buf, size_t cap, uint64_t now_us
 static uint64_t replay_wake(const struct port *p)
 {
     const struct replay *r = (const struct replay *)(const void *)p->private_state;
-    return r->begun ? r->start + r->line.at : 1;
+    return r->begun ? r->start + r->line.at : 1; /* 1: at once; 0 would mean never */
 }
 
 const struct driver driver_replay = {

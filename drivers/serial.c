@@ -37,7 +37,7 @@ static void serial_close(struct port *p)
     struct serial *s = own(p);
     if (p->fd >= 0) {
         tcflush(p->fd, TCOFLUSH); /* else closing waits for bytes that a held-back line never takes */
-        ioctl(p->fd, TIOCNXCL);
+        ioctl(p->fd, TIOCNXCL);   /* the mark is the line's, and stays as long as any program has it open */
     }
     if (s->sp) {
         if (p->fd >= 0)
@@ -50,6 +50,7 @@ static void serial_close(struct port *p)
     p->fd = -1;
 }
 
+/* Everything the profile says, also what equals the default: the port keeps what the program before us set. */
 static bool set_line(struct sp_port *sp, const struct profile *profile)
 {
     static const enum sp_parity parity[] = {
@@ -115,7 +116,8 @@ static enum driver_result serial_open(struct port *p, const char *device, const 
         serial_close(p);
         return r;
     }
-    ioctl(p->fd, TIOCEXCL);       /* keeps out programs that know nothing of our lock */
+    /* Keeps out programs that know nothing of our lock. Set any sooner it would keep out the library's opening too. */
+    ioctl(p->fd, TIOCEXCL);
     sp_flush(s->sp, SP_BUF_BOTH); /* what queued before now is no weight of now */
     p->byte_us = line_byte_us(profile);
     return DRIVER_OK;

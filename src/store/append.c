@@ -40,6 +40,8 @@ static int insert(struct store *s, sqlite3_stmt *q, const struct entry *e, const
     return rc == SQLITE_ROW ? SQLITE_MISUSE : rc;
 }
 
+/* s->head moves only after the commit: whatever fails, and wherever the power goes, it names the newest entry on disk, and
+ * the next one is hashed on top of that. */
 enum store_result store_append(struct store *s, const struct entry *e, struct store_head *head, char why[STORE_WHY])
 {
     int rc;
@@ -62,7 +64,7 @@ enum store_result store_append(struct store *s, const struct entry *e, struct st
         s->head = next;
         if (head)
             *head = next;
-    } else if (!sqlite3_get_autocommit(s->db)) {
+    } else if (!sqlite3_get_autocommit(s->db)) { /* most errors roll back by themselves, not all */
         sqlite3_exec(s->db, "ROLLBACK", NULL, NULL, NULL);
     }
     return r;
@@ -97,6 +99,8 @@ static bool is_kept(struct store *s, const char *hash_hex, int *rc)
     return kept;
 }
 
+/* The text is committed before the entry that names it. A cut between the two leaves a text that no batch names yet; the
+ * next batch with that file finds it kept. */
 enum store_result store_keep_text(struct store *s, int64_t utc_us, uint64_t mono_us, const char *name, const char *text,
                                   size_t len, char hash_hex[65], char why[STORE_WHY])
 {

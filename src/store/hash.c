@@ -6,6 +6,7 @@
 
 _Static_assert(STORE_HASH == crypto_generichash_BYTES, "BLAKE2b-256 is the library's default length");
 
+/* The format's version is hashed too: an entry of another format can never verify as one of this. */
 static const char tag[] = "tareline journal 1";
 
 static void little_endian(uint64_t value, uint8_t out[8])

@@ -11,6 +11,7 @@
 
 #include "store/inside.h"
 
+/* Bytes: of the file's header, of the log's, and of what stands before each page in the log. */
 #define HEADER 100
 #define LOG_HEADER 32
 #define FRAME_HEADER 24

@@ -10,7 +10,11 @@
 #define STORE_VERSION 1
 #define STORE_PATH 1024
 
-/* Every statement that runs more than once: prepared at its first use and kept. */
+/* Every statement that runs more than once: prepared at its first use and kept. So none may be run again while its rows
+ * are being stepped through; what hands rows to a callback that may read the journal too prepares its own (query.c).
+ *
+ * RECENT_LOTS looks back over so many entries and no further, because a person waits for it, however old the journal is.
+ * FIELDS gives a fraction in thousandths as well, which is all that a check's value has. */
 #define STORE_STATEMENTS(X)                                                                                            \
     X(INSERT, "INSERT INTO journal VALUES(?1,?2,?3,?4,?5,?6,?7,?8,?9)")                                                \
     X(HEAD, "SELECT seq,utc_us,mono_us,kind,batch,person,payload,prev,hash FROM journal ORDER BY seq DESC LIMIT 1")    \

@@ -34,7 +34,8 @@ struct payload_field {
     int64_t number;   /* INT; BOOL: 0 or 1; REAL: thousandths, rounded */
     const char *text; /* TEXT: the string; OTHER: its JSON; else "" */
 };
-/* Calls `each` for the keys of a payload in their order; a true return stops. STORE_BROKEN: no JSON object. */
+/* Calls `each` for the keys of a payload in their order; a true return stops. STORE_BROKEN: no JSON object. key and text
+ * are valid during the callback, which must not read another payload of the same store. */
 enum store_result payload_each(struct store *s, const char *payload,
                                bool (*each)(void *self, const struct payload_field *field), void *self);
 

@@ -83,6 +83,7 @@ enum store_result payload_each(struct store *s, const char *payload,
     return rc == SQLITE_DONE || rc == SQLITE_ROW ? STORE_OK : STORE_BROKEN;
 }
 
+/* Keys that neither table has are passed over: `text`, `unit` and the like are there for people who read the journal. */
 struct reading_back {
     const struct setup *setup;
     struct record *r;
@@ -93,7 +94,7 @@ struct reading_back {
 /* The number of a word in one of core's lists; false if it is none of them. */
 static bool word(enum field_type list, const char *text, uint8_t *out)
 {
-    for (uint8_t k = 0; k < 8; k++) {
+    for (uint8_t k = 0; k < 8; k++) { /* more than the longest list has; beyond its end a list says "" */
         const char *due = list == VERDICT  ? verdict_text((enum verdict)k)
                           : list == MANNER ? manner_text((enum manner)k)
                           : list == STATE  ? batch_state_text((enum batch_state)k)
@@ -132,6 +133,7 @@ static bool take_text(const struct payload_field *f, char *out, size_t cap)
     return true;
 }
 
+/* A whole value is written without a decimal point (72) and comes as an integer, any other (72.5) already in thousandths. */
 static bool take_number(const struct field *field, const struct payload_field *f, void *out)
 {
     if (field->type == VALUE) {
@@ -212,6 +214,7 @@ enum store_result payload_read(struct store *s, const struct entry *e, const str
                                struct batch_texts *texts)
 {
     struct reading_back b = {.setup = setup, .r = out, .texts = texts};
+    /* What a payload leaves out (payload_write's `always`) is what a record has when nothing is meant. */
     memset(out, 0, sizeof *out);
     if (texts)
         memset(texts, 0, sizeof *texts);

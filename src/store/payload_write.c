@@ -8,6 +8,7 @@ const char *meat_basis_text(enum meat_basis basis)
     return (unsigned)basis <= BASIS_PLANNED ? text[basis] : "";
 }
 
+/* `always` in what follows: a weighing shows the key even when there is nothing to say, as null or "". */
 static void put_id(struct json *j, const char *key, uint16_t id, bool always)
 {
     if (id)

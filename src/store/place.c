@@ -114,6 +114,7 @@ enum store_result store_lock(const char *path, int *lock, char why[STORE_WHY])
     return STORE_OK;
 }
 
+/* The rename is durable only when the folder itself has been synced. */
 enum store_result store_put_in_place(const char *from, const char *to, char why[STORE_WHY])
 {
     char folder[STORE_PATH];

@@ -25,7 +25,7 @@ static bool take_head(struct store *s, sqlite3_stmt *row)
 {
     struct entry e;
     uint8_t hash[STORE_HASH];
-    s->head.seq = sqlite3_column_int64(row, 0);
+    s->head.seq = sqlite3_column_int64(row, 0); /* before anything can fail: the sentence about it names it */
     if (!store_row(row, &e))
         return false;
     struct store_head before = {.seq = e.seq - 1};

@@ -9,7 +9,9 @@ struct piece {
     const char *type, *name, *sql;
 };
 
-/* No UNIQUE column beside seq: INSERT OR REPLACE removes the row that stands in its way without asking the triggers. */
+/* Compared with what stands in the file byte for byte, so even a blank changed here would make every older journal one that
+ * has lost its guards.
+ * No UNIQUE column beside seq: INSERT OR REPLACE removes the row that stands in its way without asking the triggers. */
 static const struct piece guards[] = {
     {"table", "journal",
      "CREATE TABLE journal(seq INTEGER PRIMARY KEY, utc_us INTEGER NOT NULL, mono_us INTEGER NOT NULL,"
@@ -62,6 +64,8 @@ static int run(sqlite3 *db, const char *sql)
     return sqlite3_exec(db, sql, NULL, NULL, NULL);
 }
 
+/* All in one transaction, but for the mode, which can't be changed inside one. Closing the last connection empties the log
+ * into the file and removes it, so the one file that store_create renames is the whole journal. */
 static int make_all(sqlite3 *db)
 {
     char ids[96];
@@ -87,6 +91,7 @@ static void clear_away(const char *path)
     }
 }
 
+/* s is only there for store_fault: its path is the one that the operator knows. */
 enum store_result store_create(const char *path, char why[STORE_WHY])
 {
     char fresh[STORE_PATH + 8];
@@ -106,7 +111,7 @@ enum store_result store_create(const char *path, char why[STORE_WHY])
     return r;
 }
 
-/* One row: 1 if the piece stands in the file word for word. */
+/* SQLite keeps the text of a CREATE as it was typed. */
 static bool stands(sqlite3 *db, const struct piece *p)
 {
     sqlite3_stmt *q = NULL;
@@ -170,6 +175,7 @@ int store_remake(sqlite3 *db)
     return rc;
 }
 
+/* Rows that only one side has, both ways round; both sides have a key, so no row can be there twice. */
 bool store_projections_agree(sqlite3 *db, const char **name)
 {
     char sql[2048];

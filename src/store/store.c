@@ -40,6 +40,7 @@ const char *store_short_path(const char *path)
     return slash ? slash + 1 : end;
 }
 
+/* A quota and a limit on the file's size want the same of the operator as a full disk: room. */
 static bool means_full(int system_error)
 {
     return system_error == ENOSPC || system_error == EDQUOT || system_error == EFBIG;
@@ -96,6 +97,10 @@ sqlite3_stmt *store_sql(struct store *s, enum statement which, int *rc)
     return s->sql[which];
 }
 
+/* DEFENSIVE: no SQL can write to the schema or the file behind the triggers. synchronous=FULL: in write-ahead mode a commit
+ * returns only when its pages are on the disk (NORMAL may lose the newest commits at a power cut). The cache (512 KiB) and
+ * the log (256 pages, then it is copied into the file) are bounded for small machines.
+ * A setting that can't be made is not told here: what hinders it hinders the first reading too, which says so. */
 static void settings(struct store *s)
 {
     sqlite3_extended_result_codes(s->db, 1);
@@ -105,6 +110,8 @@ static void settings(struct store *s)
                  NULL);
 }
 
+/* What would spoil the next entry is found at opening and not with meat on the scale. The whole chain is not walked:
+ * that is store_verify's work, and takes longer the older the journal is. */
 static enum store_result check_before_writing(struct store *s, char why[STORE_WHY])
 {
     const char *piece, *name = store_short_path(s->path);
@@ -123,6 +130,7 @@ static enum store_result check_before_writing(struct store *s, char why[STORE_WH
     return rc == SQLITE_OK ? STORE_OK : store_fault(s, rc, why);
 }
 
+/* The lock comes first: what stands at the path is only certain once nobody else can make or repair it. */
 static enum store_result open_writer(struct store *s, enum store_mode mode, char why[STORE_WHY])
 {
     enum store_result r = store_lock(s->path, &s->lock, why);
@@ -133,6 +141,7 @@ static enum store_result open_writer(struct store *s, enum store_mode mode, char
     if (r != STORE_OK)
         return r;
     int rc = sqlite3_open_v2(s->path, &s->db, SQLITE_OPEN_READWRITE, NULL);
+    /* SQLite opens a file that it may not write for reading, and would only say so at the first entry. */
     if (rc == SQLITE_OK && sqlite3_db_readonly(s->db, "main") == 1)
         rc = SQLITE_READONLY;
     if (rc != SQLITE_OK)
@@ -175,6 +184,8 @@ static enum store_result open_immutable(struct store *s, char why[STORE_WHY])
     return rc == SQLITE_OK ? STORE_OK : store_fault(s, rc, why);
 }
 
+/* A reader of a journal in write-ahead mode writes too: its place in the log, in the -shm file. Where it may not, the
+ * file can still be read as one that nobody changes. */
 static enum store_result open_reader(struct store *s, char why[STORE_WHY])
 {
     bool sound; /* not asked of a reader: store_verify says more */
