@@ -1,11 +1,10 @@
 /* tareline weigh: arguments into struct weigh_arguments. */
 #include <getopt.h>
 #include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
 #include <unistd.h>
 
 #include "cli/commands.h"
+#include "cli/options.h"
 #include "station/station.h"
 
 static const char help[] =
@@ -32,7 +31,10 @@ static const char help[] =
     "Exit codes: 0 complete; 1 held, stopped, aborted or paused; 2 usage; 3 a file is wrong; 4 device;\n"
     "5 the journal can't be used.\n";
 
-enum { O_STATION = 256, O_SCALE, O_MEAT, O_BATCHES, O_PERSON, O_JOURNAL, O_CAPTURE, O_REPLAY, O_HELP };
+#define MOST_BATCHES 99
+
+/* Beyond every character: these have no short form. */
+enum { O_STATION = 256, O_SCALE, O_MEAT, O_BATCHES, O_PERSON, O_JOURNAL, O_CAPTURE, O_REPLAY };
 
 static int usage(const char *why)
 {
@@ -42,24 +44,20 @@ static int usage(const char *why)
 
 static const char *take(struct weigh_arguments *a, int option, const char *value)
 {
-    char *end;
+    uint64_t number;
     switch (option) {
     case O_STATION:
         a->station = value;
         return NULL;
     case O_SCALE:
-        if (a->scale_count == CAP_SCALES)
-            return "too many scales";
-        a->scales[a->scale_count++] = value;
-        return NULL;
+        return option_scale(value, a->scales, &a->scale_count);
     case O_MEAT:
-        a->has_meat = true;
-        if (mass_parse(value, strlen(value), &a->meat) != FAIL_NONE || a->meat <= 0)
-            return "--meat wants a mass above zero with its unit, like 12.5kg or 40 lb";
-        return NULL;
+        return option_meat(value, &a->has_meat, &a->meat);
     case O_BATCHES:
-        a->batches = (unsigned)strtoul(value, &end, 10);
-        return *end || a->batches < 1 || a->batches > 99 ? "--batches wants a whole number from 1 to 99" : NULL;
+        if (!option_whole(value, 1, MOST_BATCHES, &number))
+            return "--batches wants a whole number from 1 to 99";
+        a->batches = (unsigned)number;
+        return NULL;
     case O_PERSON:
         a->person = value;
         return NULL;
@@ -77,7 +75,8 @@ static const char *take(struct weigh_arguments *a, int option, const char *value
     }
 }
 
-static const char *read_options(int argc, char **argv, struct weigh_arguments *a, int *faces, bool *want_help)
+/* *face: of several, the last one given. */
+static const char *read_options(int argc, char **argv, struct weigh_arguments *a, int *face, bool *want_help)
 {
     const struct option options[] = {
         {"station", required_argument, NULL, O_STATION},
@@ -88,18 +87,18 @@ static const char *read_options(int argc, char **argv, struct weigh_arguments *a
         {"journal", required_argument, NULL, O_JOURNAL},
         {"capture", required_argument, NULL, O_CAPTURE},
         {"replay", required_argument, NULL, O_REPLAY},
-        {"plain", no_argument, faces, 1 << SCREEN_PLAIN},
-        {"json", no_argument, faces, 1 << SCREEN_JSON},
+        {"plain", no_argument, face, SCREEN_PLAIN},
+        {"json", no_argument, face, SCREEN_JSON},
         {"readings", no_argument, NULL, 'r'},
-        {"help", no_argument, NULL, O_HELP},
+        {"help", no_argument, NULL, 'h'},
         {NULL, 0, NULL, 0},
     };
     int option;
     opterr = 0;
     while ((option = getopt_long(argc, argv, "h", options, NULL)) != -1) {
-        if (option == 0)
+        if (option == 0) /* a face, which getopt has put into *face */
             continue;
-        if (option == 'h' || option == O_HELP) {
+        if (option == 'h') {
             *want_help = true;
             return NULL;
         }
@@ -116,20 +115,19 @@ static const char *read_options(int argc, char **argv, struct weigh_arguments *a
 
 int cmd_weigh(int argc, char **argv)
 {
-    struct weigh_arguments a = {.batches = 1, .face = SCREEN_FULL};
-    int faces = 0;
+    struct weigh_arguments a = {.batches = 1};
+    int face = SCREEN_FULL;
     bool want_help = false;
-    const char *why = read_options(argc, argv, &a, &faces, &want_help);
+    const char *why = read_options(argc, argv, &a, &face, &want_help);
     if (why)
         return usage(why);
     if (want_help) {
         fputs(help, stdout);
         return EXIT_DONE;
     }
-    if (faces == 1 << SCREEN_JSON)
-        a.face = SCREEN_JSON;
-    else if (faces == 1 << SCREEN_PLAIN || a.replay || !isatty(STDIN_FILENO) || !isatty(STDOUT_FILENO))
-        a.face = SCREEN_PLAIN;
+    /* In a pipe nobody sees a full screen; a replay has no keys to wait for. */
+    bool no_screen = a.replay || !isatty(STDIN_FILENO) || !isatty(STDOUT_FILENO);
+    a.face = (uint8_t)(face == SCREEN_FULL && no_screen ? SCREEN_PLAIN : face);
     if (argc - optind != (a.replay ? 0 : 1))
         return usage(a.replay ? "--replay takes no formula" : "one formula is wanted");
     a.formula = a.replay ? "" : argv[optind];

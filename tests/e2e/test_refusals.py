@@ -42,7 +42,8 @@ def arguments(folder, scales):
     refused(2, ["formula"], ["--json"])
     refused(2, ["--help"], ["smoked-bratwurst", "--frobnicate"])
     refused(2, ["--meat", "unit"], ["smoked-bratwurst", "--meat", "12"])
-    refused(2, ["--batches"], ["smoked-bratwurst", "--batches", "0"])
+    for number in "0", "100", "4294967297", "-1", "7x", "":
+        refused(2, ["--batches"], ["smoked-bratwurst", "--batches", number])
     refused(3, ["no-such-formula"], ["no-such-formula", "--station", "smokehouse", "--journal", journal])
     refused(3, ["smoked-bratwurst", "jurisdiction"], ["smoked-bratwurst", "--journal", journal] + scale_arguments(scales) +
             ["--scale", "spare=status-basis-kg@/dev/null,capacity=1kg,division=1g"], journal)
