@@ -18,6 +18,7 @@ static const char usage[] =
     "\n"
     "Exit codes: 0 no faults; 1 faults; 2 usage; 3 a file can't be read.\n";
 
+/* A byte of a fault takes at most six in JSON (\u001b); the rest is for the keys around each. */
 #define JSON_ROOM (8 * FAULTS_TEXT)
 
 /* True if the line begins with the path, whose control characters faults show as '?'. */
@@ -94,7 +95,7 @@ static int check_one(const char *path, bool json)
         printf("%s: a %s file without faults\n", path, kind);
     if (!f.count)
         return EXIT_DONE;
-    return text.len ? EXIT_NO : EXIT_FILE;
+    return text.len ? EXIT_NO : EXIT_FILE; /* nothing was read: the fault is that it can't be */
 }
 
 int cmd_check(int argc, char **argv)

@@ -3,12 +3,12 @@
 #include <getopt.h>
 #include <signal.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 #include <time.h>
 #include <unistd.h>
 
 #include "cli/commands.h"
+#include "cli/options.h"
 #include "files/files.h"
 #include "station/listen.h"
 
@@ -51,10 +51,8 @@ static bool wrong(const char *text, const char *about)
 
 static bool read_count(const char *text, uint32_t *out)
 {
-    char *end;
-    errno = 0;
-    unsigned long n = strtoul(text, &end, 10);
-    if (*text < '0' || *text > '9' || *end || errno || n < 1 || n > 1000000000)
+    uint64_t n;
+    if (!option_whole(text, 1, 1000000000, &n))
         return wrong("--count wants a number from 1 to 1000000000, not ", text);
     *out = (uint32_t)n;
     return true;
@@ -94,7 +92,7 @@ static bool read_arguments(int argc, char **argv, struct arguments *a)
     return true;
 }
 
-/* Splits at the first '@' behind the profile; *device points into the argument. */
+/* At the first '@': a device may hold others (a link's name), a profile's path may not. *device points into arg. */
 static bool split(const char *arg, char profile[FILE_PATH], const char **device)
 {
     const char *at = strchr(arg, '@');
@@ -108,7 +106,7 @@ static bool split(const char *arg, char profile[FILE_PATH], const char **device)
 
 static bool load_profile(const char *name, struct profile *out)
 {
-    static struct file_text text;
+    static struct file_text text; /* these two are too large for the stack */
     static struct faults faults;
     char path[FILE_PATH];
     bool ok = file_find("scales", name, path, &faults) && file_read(path, &text, &faults) &&
@@ -124,13 +122,13 @@ static FILE *new_recording(const char *path, const struct profile *p, const char
     char begun[32];
     time_t now = time(NULL);
     struct tm utc;
-    FILE *f = fopen(path, "wx");
+    FILE *f = fopen(path, "wx"); /* x: fails if it is there */
     if (!f) {
         fprintf(stderr, "tareline listen: the recording %s can't be written: %s; give the name of a new file\n", path,
                 strerror(errno));
         return NULL;
     }
-    setvbuf(f, NULL, _IOLBF, 0);
+    setvbuf(f, NULL, _IOLBF, 0); /* line by line: it can be read while it grows, and a kill costs one line at most */
     strftime(begun, sizeof begun, "%Y-%m-%dT%H:%M:%SZ", gmtime_r(&now, &utc));
     fprintf(f, "# tareline recording 1\n# begun %s, device %.100s\n", begun, device);
     fprintf(f, "# profile %s: %u baud, %u bits, %s parity, %u stop, %s\n", p->name, (unsigned)p->baud, p->bits,
@@ -141,6 +139,8 @@ static FILE *new_recording(const char *path, const struct profile *p, const char
     return f;
 }
 
+/* A handler and not a descriptor as in the station: listening is interrupted at its one wait and then says its summary.
+ * SIGPIPE ignored: a reader that has gone (`| head`) shows in ferror and ends it in the same way. */
 static void catch_signals(void)
 {
     struct sigaction a = {.sa_handler = on_signal};

@@ -29,6 +29,7 @@ static void usage(FILE *to)
           to);
 }
 
+/* Each command reads its own arguments from argv[1] on, as if it were the program. */
 int main(int argc, char **argv)
 {
     if (argc < 2) {

@@ -1,9 +1,9 @@
 /* tareline plan: arguments into struct plan_arguments. */
 #include <getopt.h>
 #include <stdio.h>
-#include <string.h>
 
 #include "cli/commands.h"
+#include "cli/options.h"
 #include "station/plan.h"
 
 static const char help[] =
@@ -23,7 +23,7 @@ static const char help[] =
     "Exit codes: 0 done; 1 a regulated ingredient is beyond its limit, or no scale is fit for it; 2 usage;\n"
     "3 a file is wrong.\n";
 
-enum { O_STATION = 256, O_SCALE, O_MEAT };
+enum { O_STATION = 256, O_SCALE, O_MEAT }; /* beyond every character: these have no short form */
 
 static int usage(const char *why)
 {
@@ -38,15 +38,9 @@ static const char *take(struct plan_arguments *a, int option, const char *value)
         a->station = value;
         return NULL;
     case O_SCALE:
-        if (a->scale_count == CAP_SCALES)
-            return "too many scales";
-        a->scales[a->scale_count++] = value;
-        return NULL;
+        return option_scale(value, a->scales, &a->scale_count);
     case O_MEAT:
-        a->has_meat = true;
-        if (mass_parse(value, strlen(value), &a->meat) != FAIL_NONE || a->meat <= 0)
-            return "--meat wants a mass above zero with its unit, like 12.5kg or 40 lb";
-        return NULL;
+        return option_meat(value, &a->has_meat, &a->meat);
     case 'j':
         a->json = true;
         return NULL;

@@ -1,10 +1,10 @@
 /* tareline pretend: a simulated scale on a pseudo-terminal. */
 #include <getopt.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "cli/commands.h"
+#include "cli/options.h"
 #include "files/files.h"
 #include "plant/encode.h"
 #include "plant/pretend.h"
@@ -37,13 +37,6 @@ static int wrong(const char *what, const char *value)
     return EXIT_USAGE;
 }
 
-static bool read_seed(const char *text, uint64_t *out)
-{
-    char *end;
-    *out = strtoull(text, &end, 10);
-    return *text >= '0' && *text <= '9' && !*end;
-}
-
 static bool read_positive(const char *text, mass_pg *out)
 {
     return mass_parse(text, strlen(text), out) == FAIL_NONE && *out > 0;
@@ -67,7 +60,7 @@ static int take_option(int option, struct arguments *a)
     case 'd':
         return read_positive(optarg, &a->division) ? -1 : wrong("--division wants a mass such as 5 g, not", optarg);
     case 'n':
-        return read_seed(optarg, &a->seed) ? -1 : wrong("--seed wants a whole number, not", optarg);
+        return option_whole(optarg, 0, UINT64_MAX, &a->seed) ? -1 : wrong("--seed wants a whole number, not", optarg);
     case 'h':
         usage(stdout);
         return EXIT_DONE;
@@ -153,13 +146,14 @@ static int run(const struct arguments *a, const struct profile *profile, const c
 int cmd_pretend(int argc, char **argv)
 {
     static struct faults faults;
-    static struct file_text profile_text, script_text;
+    static struct file_text profile_text, script_text; /* too large for the stack */
     struct arguments a;
     struct profile profile;
     int code = read_arguments(argc, argv, &a);
     if (code >= 0)
         return code;
     bool from_file = a.script && strcmp(a.script, "-") != 0;
+    /* Both are read whatever comes of the first: every fault is said in one run. */
     bool fine = read_profile(a.profile, &profile, &profile_text, &faults);
     if (from_file)
         fine = read_script(a.script, &script_text, &faults) && fine;

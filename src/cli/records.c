@@ -151,6 +151,7 @@ static void say_verified(const struct request *q, enum store_result r, int64_t b
         puts(line);
 }
 
+/* Damage that is found while opening is the answer "no" to this question, not a journal that can't be used. */
 static int run_verify(const struct request *q)
 {
     char why[STORE_WHY] = "";
@@ -167,6 +168,7 @@ static int run_verify(const struct request *q)
     return written(r == STORE_OK ? EXIT_DONE : EXIT_NO);
 }
 
+/* Opening for repair does the work (STORE_REPAIR); it is a writer, so a station that runs keeps it out. */
 static int run_rebuild(const struct request *q)
 {
     enum store_result r;
@@ -218,8 +220,8 @@ static int read_options(int argc, char **argv, struct request *q)
         {"help", no_argument, NULL, 'h'},          {NULL, 0, NULL, 0},
     };
     int c;
-    opterr = 0;
-    optind = 1;
+    opterr = 0; /* the sentence is ours */
+    optind = 1; /* argv begins at the subcommand */
     while ((c = getopt_long(argc, argv, ":h", options, NULL)) != -1) {
         if (c == 'j')
             q->journal = optarg;
