@@ -89,7 +89,8 @@ static void say_stored(struct weigher *w, const struct record *r)
     say(w, &what);
 }
 
-/* What happened on the way belongs to the batch's record. */
+/* What happened on the way belongs to the batch's record, but nothing depends on it: one that can't be stored is let go, and
+ * the next record tells of the disk. NOTICE_STORE itself is exactly such a one. */
 static void journal_notice(struct weigher *w, const struct effect *fx)
 {
     char text[256], why[STORE_WHY];
@@ -181,6 +182,8 @@ static void show(struct weigher *w, const struct effect *fx)
     }
 }
 
+/* Before the entry that names them: a power cut in between leaves texts that no batch names, never a batch that has lost its
+ * texts. */
 static enum store_result keep_texts(struct weigher *w, char why[STORE_WHY])
 {
     struct kept_text *texts[] = {&w->formula_text, &w->station_text, &w->limits_text, &w->people_text};
@@ -230,15 +233,17 @@ static bool show_all(struct weigher *w, const struct effects *fx, int *end)
     return proposed;
 }
 
+/* Until nothing is proposed any more: a record that is stored may bring the next one (a lot, then its prompt ...). Each is
+ * said only when it is on disk, and with the prompt that it answers still open. */
 static void settle_effects(struct weigher *w, struct effects *fx)
 {
     char why[STORE_WHY] = "";
     int end = -1;
     while (show_all(w, fx, &end) && !w->ended) {
         struct event answer = {.kind = EV_STORED, .at = w->now};
-        struct record r = w->seq.pending;
-        if (commit(w, &r, why) == STORE_OK) {
-            say_stored(w, &r);
+        const struct record *r = &w->seq.pending; /* until the step below */
+        if (commit(w, r, why) == STORE_OK) {
+            say_stored(w, r);
         } else {
             struct effect failed = {.kind = FX_NOTICE, .code = NOTICE_STORE, .scale = NO_SCALE};
             say_notice(w, &failed, why);
@@ -298,7 +303,8 @@ void act_reading(struct weigher *w, uint8_t scale, const struct reading *r)
     say(w, &what);
 }
 
-/* Lots must look like the plant's lots; a person must be one of the people file. */
+/* What the sequence can't know: lots must look like the plant's lots, and a person must be one of the people file, who then
+ * stands in the answer with code and rights. REFUSED_COUNT: nothing speaks against it. */
 static enum refusal_code resolve(const struct weigher *w, struct answer *a)
 {
     if (a->word == ANSWER_LOT && !lot_fits(w->station.lot_pattern, a->text))
@@ -321,7 +327,7 @@ void act_line(struct weigher *w, const char *line)
     if (no == REFUSED_COUNT && at && at != w->prompt_n)
         no = REFUSED_CLOSED;
     if (no == REFUSED_COUNT && !at && w->prompt_wake == w->wake)
-        no = REFUSED_EARLY;
+        no = REFUSED_EARLY; /* it was there before the prompt was: meant for another one */
     if (no == REFUSED_COUNT)
         no = resolve(w, &ev.answer);
     if (no != REFUSED_COUNT) {

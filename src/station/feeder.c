@@ -24,7 +24,7 @@ enum decode_result feeder_take(struct feeder_line *l, struct feeder_bytes *b, st
         }
     }
     if (b->len < FEEDER_READ)
-        l->drained = b->at;
+        l->drained = b->at; /* after a full read more may lie there, as old as the oldest of it */
     return DECODE_MORE;
 }
 
@@ -83,7 +83,7 @@ static uint64_t ask_time(const struct feeder *f)
 {
     const struct profile *p = f->line.profile;
     if (!f->asked)
-        return 1;
+        return 1; /* at once: 0 would mean never */
     bool answered = f->line.whole != f->asked_whole;
     uint64_t after = (uint64_t)(answered ? p->period_ms : p->timeout_ms) * 1000;
     return f->asked + (after > ASK_LEAST_US ? after : ASK_LEAST_US);
@@ -145,6 +145,7 @@ enum feeder_event feeder_read(struct feeder *f, short revents, uint64_t now, str
         return FEEDER_NOTHING;
     if (!f->up)
         return due && feeder_open(f, now) == DRIVER_OK ? FEEDER_UP : FEEDER_NOTHING;
+    /* Reads before it asks: what is there already answers the request before. */
     int n = f->port.driver->feed(&f->port, out->data, FEEDER_READ, now);
     if (n < 0)
         return went_down(f, n, now);

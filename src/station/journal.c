@@ -18,6 +18,7 @@ static enum store_result append_live(struct weigher *w, const struct entry *e, c
     return STORE_OK;
 }
 
+/* The first difference ends a replay: what came after it would only be its consequence. */
 static enum store_result differs(struct weigher *w, char why[STORE_WHY], const char *what)
 {
     snprintf(why, STORE_WHY, "replay: capture line %u: %s", w->tape.line_number, what);

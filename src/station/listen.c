@@ -30,7 +30,7 @@ static void keep_raw(struct listen *l, const uint8_t *bytes, size_t n)
 static uint64_t silent_limit(const struct listen *l)
 {
     uint32_t ms = l->feeder.line.profile->silent_ms;
-    return (uint64_t)(ms ? ms : 2000) * 1000;
+    return (uint64_t)(ms ? ms : 2000) * 1000; /* 2 s: a profile file's default too */
 }
 
 /* What stands before a good line was begun before we listened, or was dropped as noise: shown, but not as its bytes. */
@@ -69,6 +69,7 @@ static bool enough(const struct listen *l)
     return l->options.count && l->counts.readings >= l->options.count;
 }
 
+/* Whole lines one after another; the raw bytes of each are those that were taken since the one before. */
 static void take_bytes(struct listen *l, struct feeder_bytes *b)
 {
     enum decode_result what;

@@ -15,6 +15,7 @@ static int files_wrong(struct weigher *w)
     return EXIT_FILE;
 }
 
+/* A file is read once; from here on only the text is used, so that what is weighed by, captured and journalled is the same. */
 static bool text_of(struct weigher *w, const char *role, const char *path, struct file_text *out)
 {
     if (w->tape.reading) {
@@ -121,6 +122,7 @@ static void load_scales(struct weigher *w)
             set_scale(w, k);
 }
 
+/* Without --station a batch may have a kept station text all the same: the notes of its --scale arguments. */
 static void load_station(struct weigher *w, const struct batch_texts *open)
 {
     memset(&w->station, 0, sizeof w->station);
@@ -165,6 +167,7 @@ static void load_limits(struct weigher *w, const struct batch_texts *open)
         (void)limits_read(text, w->station.jurisdiction, &w->formula, w->limits, &w->faults);
 }
 
+/* Never the kept text: who may do what is as the plant has it today, also in a batch that was begun before. */
 static void load_people(struct weigher *w)
 {
     if (!w->station.people[0])
@@ -219,6 +222,7 @@ struct opening {
     bool found;
 };
 
+/* A batch's first entry; a true return ends the walk there. */
 static bool take_started(void *self, const struct entry *e)
 {
     struct opening *o = self;
@@ -302,6 +306,7 @@ static void new_batch_id(struct weigher *w)
     tape_write(&w->tape, "id %s", w->batch);
 }
 
+/* After the first batch of --batches: files, scales and readings stay, all of the sequence begins anew. */
 void load_new_batch(struct weigher *w)
 {
     struct scale_state scales[CAP_SCALES];
@@ -391,6 +396,7 @@ static int lay_out(struct weigher *w)
     return EXIT_NO;
 }
 
+/* The formula's faults end it at once: every other file is read against the formula. After that all are said together. */
 static int load_files(struct weigher *w, struct opening *o)
 {
     load_formula(w, &o->texts);
@@ -442,6 +448,8 @@ struct resuming {
     bool wrong;
 };
 
+/* The same records through the same sequence_apply as while weighing. They go onto the tape too, since a replay has no
+ * journal to read them from. */
 static bool apply_entry(void *self, const struct entry *e)
 {
     struct resuming *r = self;

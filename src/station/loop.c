@@ -154,9 +154,10 @@ static void one_wake(struct weigher *w)
     watch(w, p);
     int n = ppoll(p, SOURCES, sleep_time(w, &time), NULL);
     bool resized = n < 0 && errno == EINTR;
-    if (n <= 0)
+    if (n <= 0) /* after an error ppoll leaves revents as it found them */
         for (unsigned k = 0; k < SOURCES; k++)
             p[k].revents = 0;
+    /* One time for all that follows, and the scales first: an answer is judged by the newest weight there is. */
     begin_wake(w);
     for (uint8_t k = 0; k < w->setup.scale_count && !w->ended; k++)
         serve_scale(w, k, p[k].revents);

@@ -5,8 +5,8 @@
 
 #include "core/exit.h"
 
-#define SHEET_DIVISION (PG_PER_G / 100) /* what targets are rounded to where no scale is given */
-#define SHEET_CAPACITY (9000 * PG_PER_KG)
+#define SHEET_DIVISION (PG_PER_G / 100)   /* what targets are rounded to where no scale is given */
+#define SHEET_CAPACITY (9000 * PG_PER_KG) /* below what a mass can hold: nothing is too heavy for it */
 
 static bool load_formula(struct plan *p, const char *name)
 {

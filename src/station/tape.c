@@ -10,7 +10,7 @@
 bool tape_create(struct tape *t, const char *path, char *why, size_t cap)
 {
     memset(t, 0, sizeof *t);
-    t->file = fopen(path, "we");
+    t->file = fopen(path, "we"); /* e: close on exec */
     if (!t->file) {
         snprintf(why, cap, "%s: the capture can't be written there: %s", path, strerror(errno));
         return false;
@@ -43,6 +43,8 @@ void tape_close(struct tape *t)
     t->file = NULL;
 }
 
+/* Buffered and never synced, unlike the journal: the capture is a help, and a kill may cost its end. A full disk is told when
+ * the run is over; weighing goes on. */
 void tape_write(struct tape *t, const char *format, ...)
 {
     va_list args;
@@ -66,8 +68,8 @@ void tape_to_hex(const uint8_t *bytes, size_t n, char *out)
 
 void tape_write_hex(struct tape *t, const char *head, const uint8_t *bytes, size_t n)
 {
-    char hex[2 * 256 + 1];
-    if (!t->file || n > 256)
+    char hex[2 * TAPE_BYTES + 1];
+    if (!t->file || n > TAPE_BYTES)
         return;
     tape_to_hex(bytes, n, hex);
     tape_write(t, "%s %s", head, hex);
@@ -100,6 +102,7 @@ void tape_hold(struct tape *t)
     t->held = true;
 }
 
+/* Another line is put back: optional lines are asked for one after the other. */
 const char *tape_expect(struct tape *t, const char *word)
 {
     const char *line = tape_next(t);

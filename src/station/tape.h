@@ -10,7 +10,8 @@
 #include <stdint.h>
 #include <stdio.h>
 
-#define TAPE_LINE 8192
+#define TAPE_LINE 8192 /* longest line with NUL: an entry of the open batch is at most half of it (PAYLOAD_MAX) */
+#define TAPE_BYTES 256 /* in one line of hex: one read of a scale (FEEDER_READ) */
 
 struct tape {
     FILE *file; /* NULL: nothing is captured */

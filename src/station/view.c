@@ -69,6 +69,7 @@ static void docket_line(const struct weigher *w, const struct item *it, struct v
     unit_of(w, it->scale, &out->unit, &out->places);
 }
 
+/* The newest VIEW_DOCKET that were weighed: counted first, so that the older ones can be passed over in order. */
 static void docket(struct weigher *w)
 {
     struct view *v = &w->view;
@@ -169,6 +170,8 @@ static void view_clock(struct weigher *w)
     strftime(w->view.clock, sizeof w->view.clock, "%H:%M", &tm);
 }
 
+/* Called at every reading: names, choices and docket are made anew only with another prompt (choices ask the journal), the
+ * clock only with another minute. */
 void view_build(struct weigher *w)
 {
     struct view *v = &w->view;

@@ -45,6 +45,8 @@ static int open_screen(struct weigher *w)
     return EXIT_USAGE;
 }
 
+/* The journal first, since its lock keeps a second station out; the capture before the files, whose texts go into it; the
+ * screen last, so that everything that can be wrong is said on an ordinary terminal. */
 static int run_live(struct weigher *w)
 {
     char why[300];
@@ -70,7 +72,7 @@ static int run_live(struct weigher *w)
     return code;
 }
 
-/* Options of the captured run; the face is this run's own. */
+/* Options of the captured run, in the order in which tape_options wrote them; the face is this run's own. */
 static bool tape_arguments(struct weigher *w, struct weigh_arguments *a)
 {
     static char texts[CAP_SCALES + 2][TAPE_LINE / 8]; /* live as long as the arguments */
@@ -104,16 +106,6 @@ static bool tape_arguments(struct weigher *w, struct weigh_arguments *a)
     return rest && tape_int(&rest, &w->head.seq) && tape_hex(rest, w->head.hash, STORE_HASH) == STORE_HASH;
 }
 
-/* SQLite reads the JSON of a resumed batch's entries; it needs some journal to do it in. */
-static bool scratch_store(struct weigher *w, char *folder)
-{
-    char path[64], why[STORE_WHY];
-    if (!mkdtemp(folder))
-        return false;
-    snprintf(path, sizeof path, "%s/scratch.db", folder);
-    return store_open(&w->store, path, STORE_WRITE, why) == STORE_OK;
-}
-
 static void remove_scratch(const char *folder)
 {
     static const char *const names[] = {"scratch.db", "scratch.db-wal", "scratch.db-shm", "scratch.db-lock"};
@@ -123,6 +115,19 @@ static void remove_scratch(const char *folder)
         (void)unlink(path);
     }
     (void)rmdir(folder);
+}
+
+/* SQLite reads the JSON of a resumed batch's entries; it needs some journal to do it in. */
+static bool scratch_store(struct weigher *w, char *folder)
+{
+    char path[64], why[STORE_WHY];
+    if (!mkdtemp(folder))
+        return false;
+    snprintf(path, sizeof path, "%s/scratch.db", folder);
+    if (store_open(&w->store, path, STORE_WRITE, why) == STORE_OK)
+        return true;
+    remove_scratch(folder);
+    return false;
 }
 
 static int run_replay(struct weigher *w, struct weigh_arguments *a)
