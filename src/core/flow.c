@@ -7,7 +7,10 @@
 #define REACTION_US 350000u
 #define EASE_US 500000u
 #define HOLD_US 400000u
-#define BACK_US 2000000u /* a reading so much older means that the clock was set back */
+#define RISE_US 150000u
+#define BELOW_DIVISIONS 2
+#define SET_DOWN_US 400000u /* a whole target so fast was not poured */
+#define BACK_US 2000000u    /* a reading so much older means that the clock was set back */
 #define SLOT_US 60000u
 #define DIVISION_MAX (100 * PG_PER_KG)
 #define MASS_MOST (INT64_MAX / 4)
@@ -16,6 +19,7 @@
 #define PARTS_MOST (INT64_C(1) << 20)
 #define ROUNDING_VARIANCE (PARTS * PARTS / 12) /* of a figure rounded to the division */
 #define SURE 3                                 /* a flow is one above so many standard errors */
+#define AGREE 2                                /* two slopes agree within so many */
 #define SLOTS_LEAST 3
 
 static uint64_t or_default(uint32_t value, uint32_t usual)
@@ -104,7 +108,21 @@ void flow_feed(struct flow *f, const struct flow_rule *rule, const struct readin
  * newest slot. */
 struct sums {
     int64_t n, x, y, xx, xy, yy;
+    int64_t last_x, last_y; /* of the slot added before, which is the next newer one */
+    int64_t rise, fall;     /* the steepest between two neighbours, parts in a second; both >= 0 */
 };
+
+static void steepest(struct sums *s, int64_t x, int64_t y)
+{
+    int64_t slope = s->n && s->last_x > x ? (s->last_y - y) * 1000 / (s->last_x - x) : 0;
+
+    if (slope > s->rise)
+        s->rise = slope;
+    if (-slope > s->fall)
+        s->fall = -slope;
+    s->last_x = x;
+    s->last_y = y;
+}
 
 static bool add_slot(struct sums *sums, const struct flow *f, const struct flow_rule *rule, unsigned back)
 {
@@ -117,6 +135,7 @@ static bool add_slot(struct sums *sums, const struct flow *f, const struct flow_
         return true;
     if (muldiv(above, PARTS, (uint64_t)rule->division, ROUND_HALF_EVEN, &y) || y > PARTS_MOST || y < -PARTS_MOST)
         return false;
+    steepest(sums, x, y);
     sums->n++;
     sums->x += x;
     sums->y += y;
@@ -138,6 +157,7 @@ static uint64_t root(uint64_t of)
 
 struct line {
     mass_pg now, slope, error; /* mass at the newest reading; per second; its standard error */
+    mass_pg rise, fall;        /* the fastest between two neighbours, per second */
 };
 
 /* y = a + b x: b = (n xy - x y) / (n xx - x x). `turn` and `spread` are its two terms; the slots stray from the line by
@@ -158,23 +178,47 @@ static bool fit(const struct sums *s, mass_pg division, struct line *line)
     bool bad = muldiv(turn < 0 ? -per_ms : per_ms, (uint64_t)(turn < 0 ? -turn : turn), (uint64_t)spread,
                       ROUND_HALF_EVEN, &line->slope) ||
                muldiv(per_ms, root((uint64_t)variance), 1024, ROUND_UP, &line->error) ||
-               muldiv(lead, (uint64_t)division, (uint64_t)spread, ROUND_HALF_EVEN, &line->now);
+               muldiv(lead, (uint64_t)division, (uint64_t)spread, ROUND_HALF_EVEN, &line->now) ||
+               muldiv(s->rise, (uint64_t)division, PARTS, ROUND_HALF_EVEN, &line->rise) ||
+               muldiv(s->fall, (uint64_t)division, PARTS, ROUND_HALF_EVEN, &line->fall);
 
     line->now /= PARTS;
     return !bad;
 }
 
-/* The line through the window, if there is one. */
-static bool draw(const struct flow *f, const struct flow_rule *rule, struct line *line)
+/* The line through so many slots, if there is one. */
+static bool draw(const struct flow *f, const struct flow_rule *rule, unsigned slots, struct line *line)
 {
     struct sums sums = {0};
 
-    for (unsigned back = 0; back < FLOW_BINS; back++)
+    for (unsigned back = 0; back < slots; back++)
         if (!add_slot(&sums, f, rule, back))
             return false;
     if (sums.n < SLOTS_LEAST || !fit(&sums, rule->division, line))
         return false;
     return add64(line->now, f->bins[f->slot % FLOW_BINS].mass, &line->now) == FAIL_NONE && within(line->now);
+}
+
+static bool flows(mass_pg slope, mass_pg error)
+{
+    return slope / SURE > error || slope / SURE < -error;
+}
+
+/* Short, or long where only that shows a flow. */
+static bool best_line(const struct flow *f, const struct flow_rule *rule, struct line *line)
+{
+    struct line whole;
+    mass_pg off = 0;
+
+    if (!draw(f, rule, FLOW_BINS / 2, line))
+        return false;
+    if (flows(line->slope, line->error) || !draw(f, rule, FLOW_BINS, &whole))
+        return true;
+    if (!flows(whole.slope, whole.error) || sub64(whole.slope, line->slope, &off))
+        return true;
+    if (off / AGREE <= line->error && off / AGREE >= -line->error)
+        *line = whole;
+    return true;
 }
 
 /* How much comes in so long. */
@@ -195,23 +239,28 @@ static bool land(const struct flow_rule *rule, const struct flow_aim *aim, const
 {
     uint64_t reaction = or_default(rule->reaction_us, REACTION_US);
     uint64_t whole = age + or_default(rule->lag_us, LAG_US) + or_default(rule->air_us, AIR_US) + reaction;
-    mass_pg net = aim->falls ? aim->tare - line->now : line->now - aim->tare, more, slow, unsure;
+    mass_pg more, slow, unsure;
 
+    view->net = aim->falls ? aim->tare - line->now : line->now - aim->tare;
+    view->fastest = aim->falls ? line->fall : line->rise;
     view->per_second = aim->falls ? -line->slope : line->slope;
     view->uncertainty = line->error;
     if (!comes(view->per_second, whole, &more) || !comes(view->per_second, reaction / 2, &slow) ||
         !comes(view->uncertainty, 2 * whole, &unsure))
         return false;
-    return !(add64(net, more, &view->lands) || add64(view->lands, slow, &view->late) ||
+    return !(add64(view->net, more, &view->lands) || add64(view->lands, slow, &view->late) ||
              add64(view->late, unsure, &view->late));
+}
+
+static bool grows(const struct flow_view *view)
+{
+    return view->known && view->per_second / SURE > view->uncertainty;
 }
 
 static enum flow_cue due(const struct flow_rule *rule, const struct flow_aim *aim, const struct flow_view *view)
 {
     mass_pg soon = 0, then = 0;
 
-    if (view->per_second / SURE <= view->uncertainty)
-        return CUE_NONE;
     if (view->lands >= aim->target || view->late > aim->high)
         return CUE_STOP;
     if (view->late - view->lands <= aim->high - aim->target)
@@ -230,16 +279,41 @@ struct flow_view flow_look(const struct flow *f, const struct flow_rule *rule, c
 
     if (f->newest == 0 || !tells(rule) || age > gap_us(rule) || !aim_is_good(aim))
         return nothing;
-    if (!draw(f, rule, &line) || !land(rule, aim, &line, age, &view))
+    if (!best_line(f, rule, &line) || !land(rule, aim, &line, age, &view))
         return nothing;
     view.known = true;
-    view.cue = (uint8_t)due(rule, aim, &view);
+    bool poured = f->rise_since && !f->handled && distance(now, f->rise_since) >= or_default(rule->rise_us, RISE_US);
+    if (poured && grows(&view))
+        view.cue = (uint8_t)due(rule, aim, &view);
     return view;
+}
+
+/* Follows one growth from its beginning to its end. */
+static void follow(struct flow *f, const struct flow_rule *rule, const struct flow_aim *aim,
+                   const struct flow_view *view, uint64_t now)
+{
+    mass_pg soon = 0;
+
+    if (!grows(view)) {
+        f->rise_since = 0;
+        f->handled = false;
+        return;
+    }
+    if (f->rise_since == 0) {
+        f->rise_since = now;
+        f->handled = view->net < -BELOW_DIVISIONS * rule->division;
+    }
+    if (!comes(view->fastest, SET_DOWN_US, &soon) || soon > aim->target)
+        f->handled = true;
 }
 
 enum flow_cue flow_steer(struct flow *f, const struct flow_rule *rule, const struct flow_aim *aim, uint64_t now)
 {
     struct flow_view view = flow_look(f, rule, aim, now);
+
+    follow(f, rule, aim, &view, now);
+    if (f->handled)
+        view.cue = CUE_NONE;
     bool lower = view.known && view.cue < f->cue;
 
     if (lower && f->lower_since == 0)

@@ -3,14 +3,19 @@
  * The hand stops a reaction time after it is told to, what is in the air still falls, and the scale shows all of it late.
  * So the cue is not about the figure shown but about where it lands:
  *
- *   flow    = slope of a least-squares line through the slots of a short window. A slot is a stretch of time that keeps
- *             the mean of its readings, so 200 readings a second need no more memory than 5. Its uncertainty is one
- *             standard error: what the slots stray from the line, and never less than the rounding to the division.
+ *   flow    = slope of a least-squares line through the newer half of the slots: a hand changes its flow quickly. Where
+ *             that shows no flow, through all of them, if the two don't contradict: a slow flow on a coarse scale needs
+ *             the time. A slot is a stretch of time that keeps the mean of its readings, so 200 readings a second need no
+ *             more memory than 5. The uncertainty is one standard error: what the slots stray from the line, and never
+ *             less than the rounding to the division.
  *   lands   = the line's net now + flow x (lag + air + reaction): where the net ends if the cue is given now.
  *   late    = the same with a reaction time that 19 of 20 are below, and the flow's uncertainty on top.
  *   stop    : lands reaches the target, or late passes the upper edge.
  *   ease off: the flow is too fast to be stopped inside the band (late - lands is more than what lies between target and
  *             upper edge), and stop would be due within ease_us.
+ *   handled : growth that began more than two divisions below a net of nothing, that at any time was faster than the whole
+ *             target in 0.4 s, or that is younger than rise_us was not poured: a container is set down or lifted off, a
+ *             piece is thrown in. No cue until it has ended.
  *   known   = readings without a break (longer than gap_us) through three slots or more, and the newest not older than
  *             gap_us. A flow counts as one where it is above three times its uncertainty.
  *   shown   : a cue comes at once. It goes only when it was not due for hold_us, or when the flow has ended: it doesn't
@@ -25,7 +30,7 @@
 
 #include "core/profile.h"
 
-#define FLOW_BINS 8
+#define FLOW_BINS 16
 
 enum flow_cue { CUE_NONE, CUE_EASE, CUE_STOP };
 
@@ -38,6 +43,7 @@ struct flow_rule {
     uint32_t reaction_us; /* median; default 350,000 */
     uint32_t ease_us;     /* how long before the stop the hand is told to ease off; default 500,000 */
     uint32_t hold_us;     /* default 400,000 */
+    uint32_t rise_us;     /* default 150,000 */
     bool mute;            /* it sends settled weights only, or at its key: nothing is known */
 };
 
@@ -52,8 +58,10 @@ struct flow {
     struct flow_bin bins[FLOW_BINS]; /* of slot n at n % FLOW_BINS */
     uint64_t slot;                   /* the newest reading's slot, counted from time 0 */
     uint64_t newest;                 /* when it came; 0 = none since the last break */
+    uint64_t rise_since;             /* since when the net grows; 0 = it does not */
     uint64_t lower_since;            /* since when a lower cue than the one shown is due; 0 = it is not */
     uint8_t cue;                     /* enum flow_cue: the one shown */
+    bool handled;                    /* this growth was not poured */
 };
 
 /* What is to be reached. The net is mass - tare, or tare - mass where it falls (out of the bag). low <= target <= high. */
@@ -67,6 +75,8 @@ struct flow_view {
     uint8_t cue;         /* enum flow_cue that is due now, before hold_us; CUE_NONE if not known */
     mass_pg per_second;  /* growth of the net; below 0: it shrinks. As all masses here 0 if not known */
     mass_pg uncertainty; /* of it, one standard error, >= 0 */
+    mass_pg net;         /* by the line, as late as the scale shows it */
+    mass_pg fastest;     /* growth between two slots next to each other, per second */
     mass_pg lands;       /* the net if the cue to stop were given now */
     mass_pg late;        /* the same for a slow hand */
 };

@@ -75,6 +75,11 @@ bool seq_settled(const struct sequence *s, uint8_t scale, uint64_t now, mass_pg 
 void seq_feed(struct sequence *s, const struct event *ev, struct effects *fx);
 void seq_watch_links(struct sequence *s, uint64_t now, struct effects *fx);
 void seq_by_weight(struct sequence *s, uint64_t now, struct effects *fx);
+/* flow */
+/* After a reading or a tick: what the hand at the item is told. */
+void seq_steer(struct sequence *s, uint64_t now, struct effects *fx);
+/* Of the current item's scale, as flow_next. */
+uint64_t seq_steer_next(const struct sequence *s, uint64_t now);
 /* How a weight is accepted beside the person's yes; members may be NULL. */
 struct acceptance {
     const char *reason;   /* why it may lie outside its band; the right was checked */

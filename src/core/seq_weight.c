@@ -85,6 +85,7 @@ static void take_reading(struct sequence *s, const struct event *ev, struct effe
         seq_notice(fx, NOTICE_UNIT, ev->scale, s->current);
     sc->said_unit = r.state == READING_UNIT;
     settle_feed(&sc->settle, &s->setup->scales[ev->scale].settle, &r);
+    flow_feed(&sc->flow, &s->setup->scales[ev->scale].flow, &r);
 }
 
 /* At zero or at its earlier load: nothing was lost while the line was down. */

@@ -467,6 +467,7 @@ static void link_lost(struct sequence *s, const struct event *ev, struct effects
     sc->doubt = true;
     sc->link = ev->link;
     settle_reset(&sc->settle);
+    flow_reset(&sc->flow);
     seq_notice(fx, NOTICE_UNPLUGGED, ev->scale, s->current);
 }
 
@@ -500,6 +501,7 @@ void sequence_step(struct sequence *s, const struct event *ev, struct effects *f
     }
     seq_watch_links(s, ev->at, fx);
     seq_by_weight(s, ev->at, fx);
+    seq_steer(s, ev->at, fx);
 }
 
 static void sooner(uint64_t *next, uint64_t at, uint64_t now)
@@ -520,6 +522,7 @@ uint64_t sequence_next(const struct sequence *s, uint64_t now)
     }
     if (s->in_band_since)
         sooner(&next, s->in_band_since + s->setup->accept_us, now);
+    sooner(&next, seq_steer_next(s, now), now);
     sooner(&next, s->quiet_until, now);
     return next;
 }

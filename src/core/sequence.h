@@ -14,6 +14,7 @@
 #ifndef CORE_SEQUENCE_H
 #define CORE_SEQUENCE_H
 
+#include "core/flow.h"
 #include "core/formula.h"
 #include "core/record.h"
 #include "core/scaling.h"
@@ -55,6 +56,7 @@ struct scale_setup {
     mass_pg capacity, division; /* division > 0 */
     mass_pg min_load;           /* least net for its class */
     struct settle_rule settle;  /* its division equals `division` */
+    struct flow_rule flow;      /* the same; division 0: no cues on this scale */
 };
 
 /* Everything about the batch that does not change while it runs. */
@@ -229,13 +231,13 @@ enum refusal_code {
         REFUSED_COUNT
 };
 
-enum sound { SOUND_ACCEPTED, SOUND_WRONG, SOUND_OVER };
+enum sound { SOUND_ACCEPTED, SOUND_WRONG, SOUND_OVER, SOUND_EASE, SOUND_STOP, SOUND_COUNT };
 
-enum effect_kind { FX_PROMPT, FX_RECORD, FX_NOTICE, FX_REFUSED, FX_STATE, FX_END, FX_SOUND };
+enum effect_kind { FX_PROMPT, FX_RECORD, FX_NOTICE, FX_REFUSED, FX_STATE, FX_END, FX_SOUND, FX_CUE };
 struct effect {
     uint8_t kind;
     uint8_t scale;      /* NOTICE */
-    uint8_t code;       /* NOTICE, REFUSED, STATE (enum batch_state), SOUND; END: the exit code */
+    uint8_t code;       /* NOTICE, REFUSED, STATE (enum batch_state), SOUND, CUE (enum flow_cue); END: the exit code */
     uint8_t ingredient; /* NOTICE UNFIT, LIMIT; else NO_INGREDIENT */
     uint16_t item;      /* NOTICE; 0 = none */
     uint32_t prompt;    /* REFUSED: the prompt that was answered */
@@ -273,6 +275,7 @@ enum phase {
 
 struct scale_state {
     struct settle settle;
+    struct flow flow;
     uint8_t link; /* enum link_state */
     bool doubt;   /* the link was lost: at zero or at its earlier load before anything is accepted */
     bool said_motion, said_unit, said_zero, said_container; /* the notice was given for this spell */
@@ -334,6 +337,9 @@ const struct item *sequence_item(const struct sequence *s, uint16_t id); /* NULL
 /* Net on the current item's platform by the newest reading (bag: what has left it). False: no fresh weight, or the
  * container's tare is not known. */
 bool sequence_net(const struct sequence *s, uint64_t now, mass_pg *net);
+/* While something with a band is filled by live weights: what flows, where it lands, and the cue that is shown (not yet
+ * taken back by flow_steer's hold). Else nothing is known and there is no cue. */
+struct flow_view sequence_flow(const struct sequence *s, uint64_t now);
 /* The judgement of a scale now; *gross as settle_judge. */
 enum settle_state sequence_scale(const struct sequence *s, uint8_t scale, uint64_t now, mass_pg *gross);
 

@@ -110,6 +110,7 @@ static void set_scale(struct weigher *w, uint8_t k)
     out->division = sc->division;
     out->min_load = class_min_load(sc->accuracy, sc->division);
     out->settle = settle_rule_for(p, sc->division);
+    out->flow = flow_rule_for(p, sc->division);
 }
 
 static void load_scales(struct weigher *w)

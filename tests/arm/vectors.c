@@ -135,7 +135,8 @@ static const struct scale_setup scales[] = {{.name = "bench",
                                              .capacity = 6 * PG_PER_KG,
                                              .division = PG_PER_G / 10,
                                              .min_load = 2 * PG_PER_G,
-                                             .settle = {.division = PG_PER_G / 10}}};
+                                             .settle = {.division = PG_PER_G / 10},
+                                             .flow = {.division = PG_PER_G / 10}}};
 /* A limit of 120 mg per kg of meat, for these vectors only: not a rule of any country. */
 static const struct limit limits[CAP_INGREDIENTS] = {
     [3] = {.substance = "sodium-nitrite", .base = BASE_MEAT, .share = {3, 25000}, .source = "made up for this check"}};

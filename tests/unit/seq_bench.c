@@ -70,7 +70,7 @@ static void make_scale(uint8_t k, const char *name, mass_pg capacity, mass_pg di
     struct scale_setup *sc = &B.scales[k];
     snprintf(sc->name, sizeof sc->name, "%s", name);
     sc->capacity = capacity;
-    sc->division = sc->settle.division = division;
+    sc->division = sc->settle.division = sc->flow.division = division;
     sc->min_load = 20 * division; /* class III with e = 5 g, class II with e = 0.01 g: OIML R 76-1, table 3 */
 }
 
@@ -278,6 +278,9 @@ static void hear(const struct effects *fx)
             break;
         case FX_SOUND:
             B.sounds[e->code]++;
+            break;
+        case FX_CUE:
+            B.cues[e->code]++;
             break;
         case FX_RECORD:
             break;

@@ -75,7 +75,8 @@ struct bench {
     uint16_t twin_order[CAP_ITEMS];
 
     /* what was said */
-    unsigned notices[NOTICE_COUNT], sounds[3], prompts;
+    unsigned notices[NOTICE_COUNT], sounds[SOUND_COUNT], prompts;
+    unsigned cues[3]; /* by enum flow_cue: how often it came to be shown */
     mass_pg notice_mass;
     uint8_t notice_ingredient, notice_scale;
     uint8_t refused; /* REFUSED_COUNT = nothing was */
