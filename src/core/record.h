@@ -24,7 +24,9 @@
     X(ADDED, "added", "the weighed items of this addition are in the mixer: item")                                     \
     X(INSTRUCTED, "instructed", "an instruction was carried out: item")                                                \
     X(CHECKED, "checked", "a check's value: item, value_milli, verdict, reason if kept out of limits")                 \
-    X(STATE, "state", "the batch's state changed: state, reason")
+    X(STATE, "state", "the batch's state changed: state, reason")                                                      \
+    X(EMPTIED, "emptied",                                                                                              \
+      "a person saw the platform empty after its truth was lost: scale, gross is what it shows, reason: the notice")
 
 enum record_kind {
 #define X(name, kind, says) REC_##name,

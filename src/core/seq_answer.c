@@ -393,6 +393,9 @@ static void yes(struct sequence *s, const struct answer *a, uint64_t now, struct
     case PHASE_TUB:
         tub(s, a, now, fx);
         break;
+    case PHASE_EMPTY:
+        seq_confirm_empty(s, now, fx);
+        break;
     case PHASE_ADD:
         propose_for_item(s, REC_ADDED, fx);
         break;

@@ -247,6 +247,8 @@ static enum fail apply_to_item(struct sequence *s, struct item *it, const struct
     case REC_CHECKED:
         apply_checked(it, r);
         return FAIL_NONE;
+    case REC_EMPTIED: /* of the platform, not of the item */
+        return FAIL_NONE;
     default: /* TUB, INSTRUCTED */
         it->status = ITEM_DONE;
         return FAIL_NONE;
@@ -298,6 +300,8 @@ static bool fits(const struct sequence *s, const struct item *it, const struct r
         return it->kind == ITEM_INSTRUCTION && waits;
     case REC_CHECKED:
         return it->kind == ITEM_CHECK && waits;
+    case REC_EMPTIED:
+        return r->scale < s->setup->scale_count;
     default:
         return false;
     }

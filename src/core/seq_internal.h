@@ -72,6 +72,16 @@ mass_pg seq_division(const struct sequence *s, uint8_t scale);
 bool seq_item_net(const struct sequence *s, const struct item *it, mass_pg gross, mass_pg *net);
 enum verdict seq_judge(const struct item *it, mass_pg net);
 bool seq_settled(const struct sequence *s, uint8_t scale, uint64_t now, mass_pg *gross, bool *disputed);
+mass_pg seq_distance(mass_pg a, mass_pg b); /* INT64_MAX where it does not fit */
+bool seq_empty(const struct sequence *s, uint8_t scale, mass_pg gross);
+void seq_emptied(struct sequence *s, uint8_t scale, struct effects *fx);
+
+/* truth: whether a scale's figures still mean what they meant (docs/zero-and-tare.md) */
+/* Nothing is accepted on it before a person has seen it empty. */
+void seq_lose(struct sequence *s, uint8_t scale, enum notice_code why, struct effects *fx);
+/* The person's yes to "is it empty?", and its record once it is stored. */
+void seq_confirm_empty(struct sequence *s, uint64_t now, struct effects *fx);
+void seq_found_again(struct sequence *s, uint8_t scale, struct effects *fx);
 void seq_feed(struct sequence *s, const struct event *ev, struct effects *fx);
 void seq_watch_links(struct sequence *s, uint64_t now, struct effects *fx);
 void seq_by_weight(struct sequence *s, uint64_t now, struct effects *fx);

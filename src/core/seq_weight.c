@@ -1,4 +1,4 @@
-/* What weights do by themselves: links that fall silent, platforms that are proved, prompts that a weight answers. */
+/* What weights do by themselves: platforms that are cleared, containers, and the prompts that a net answers. */
 #include "core/seq_internal.h"
 
 /* A platform counts as empty within one division of zero, and as loaded above two. */
@@ -12,7 +12,7 @@ mass_pg seq_division(const struct sequence *s, uint8_t scale)
     return s->setup->scales[scale].division;
 }
 
-static mass_pg distance(mass_pg a, mass_pg b)
+mass_pg seq_distance(mass_pg a, mass_pg b)
 {
     mass_pg d = 0;
     if (sub64(a, b, &d) || d == INT64_MIN)
@@ -20,9 +20,9 @@ static mass_pg distance(mass_pg a, mass_pg b)
     return d < 0 ? -d : d;
 }
 
-static bool empty(const struct sequence *s, uint8_t scale, mass_pg gross)
+bool seq_empty(const struct sequence *s, uint8_t scale, mass_pg gross)
 {
-    return distance(gross, 0) <= ZERO_DIVISIONS * seq_division(s, scale);
+    return seq_distance(gross, 0) <= ZERO_DIVISIONS * seq_division(s, scale);
 }
 
 enum settle_state sequence_scale(const struct sequence *s, uint8_t scale, uint64_t now, mass_pg *gross)
@@ -68,84 +68,10 @@ enum verdict seq_judge(const struct item *it, mass_pg net)
     return it->has_band ? band_judge(&band, net) : VERDICT_IN;
 }
 
-/* A reading as the sequence takes it: a net weight means that the scale was tared at its own keys, and its figure says
- * nothing of what stands on the platform. */
-static void take_reading(struct sequence *s, const struct event *ev, struct effects *fx)
-{
-    struct scale_state *sc = &s->scales[ev->scale];
-    struct reading r = ev->reading;
-    if (r.basis == BASIS_NET && reading_has_weight(&r)) {
-        r.state = READING_FAULT;
-        sc->doubt = true;
-        if (!sc->said_zero)
-            seq_notice(fx, NOTICE_ZERO, ev->scale, s->current);
-        sc->said_zero = true;
-    }
-    if (r.state == READING_UNIT && !sc->said_unit)
-        seq_notice(fx, NOTICE_UNIT, ev->scale, s->current);
-    sc->said_unit = r.state == READING_UNIT;
-    settle_feed(&sc->settle, &s->setup->scales[ev->scale].settle, &r);
-    flow_feed(&sc->flow, &s->setup->scales[ev->scale].flow, &r);
-}
-
-/* At zero or at its earlier load: nothing was lost while the line was down. */
-static void settle_doubt(struct sequence *s, uint8_t scale, uint64_t now)
-{
-    struct scale_state *sc = &s->scales[scale];
-    mass_pg gross;
-    bool disputed;
-    if (!seq_settled(s, scale, now, &gross, &disputed))
-        return;
-    bool same = distance(gross, sc->last_gross) <= LOAD_DIVISIONS * seq_division(s, scale);
-    if (sc->doubt && !same && !empty(s, scale, gross))
-        return;
-    if (sc->doubt || empty(s, scale, gross))
-        sc->said_zero = false;
-    sc->doubt = false;
-    sc->last_gross = gross;
-}
-
-/* A scale is back: what was typed or judged meanwhile is weighed after all. */
-static void weigh_again(struct sequence *s, uint8_t scale, struct effects *fx)
-{
-    const struct item *it = seq_current(s);
-    if (!it || it->scale != scale)
-        return;
-    s->typed = false;
-    if (s->phase >= PHASE_OVER && s->phase <= PHASE_SECOND)
-        seq_open(s, it->status == ITEM_TARED ? PHASE_FILL : PHASE_CLEAR, fx);
-}
-
-void seq_feed(struct sequence *s, const struct event *ev, struct effects *fx)
-{
-    struct scale_state *sc = &s->scales[ev->scale];
-    bool lost = sc->link == LINK_SILENT || sc->link == LINK_UNPLUGGED;
-    sc->link = LINK_UP;
-    take_reading(s, ev, fx);
-    if (lost) {
-        seq_notice(fx, NOTICE_BACK, ev->scale, s->current);
-        weigh_again(s, ev->scale, fx);
-    }
-    settle_doubt(s, ev->scale, ev->at);
-}
-
-void seq_watch_links(struct sequence *s, uint64_t now, struct effects *fx)
-{
-    for (uint8_t k = 0; k < s->setup->scale_count; k++) {
-        struct scale_state *sc = &s->scales[k];
-        uint64_t since = sc->link == LINK_WAITING ? s->begun_at : sc->settle.newest.at;
-        if (sc->link > LINK_UP || now < since || now - since <= seq_silent_us(&s->setup->scales[k].settle))
-            continue;
-        sc->doubt = true; /* also one that never spoke: nobody knows what stands on it */
-        sc->link = LINK_SILENT;
-        seq_notice(fx, NOTICE_SILENT, k, s->current);
-    }
-}
-
 static void moved_cleared(struct sequence *s, uint8_t scale, mass_pg gross, struct effects *fx)
 {
     struct scale_state *sc = &s->scales[scale];
-    if (!empty(s, scale, gross)) {
+    if (!seq_empty(s, scale, gross)) {
         if (gross < 0 && !sc->said_zero) {
             seq_notice(fx, NOTICE_ZERO, scale, s->current);
             sc->said_zero = true;
@@ -154,7 +80,18 @@ static void moved_cleared(struct sequence *s, uint8_t scale, mass_pg gross, stru
     }
     sc->said_zero = false;
     sc->said_container = false;
+    if (sc->lost) {
+        seq_open(s, PHASE_EMPTY, fx);
+        return;
+    }
     sc->doubt = false;
+    seq_emptied(s, scale, fx);
+}
+
+/* It is empty: what stood on it was set aside, and what waited for it goes on. */
+void seq_emptied(struct sequence *s, uint8_t scale, struct effects *fx)
+{
+    const struct scale_state *sc = &s->scales[scale];
     const struct item *held = sequence_item(s, sc->holds);
     if (held && held->status == ITEM_WEIGHED) {
         struct record *r = seq_draft(s, REC_STAGED);
@@ -166,6 +103,13 @@ static void moved_cleared(struct sequence *s, uint8_t scale, mass_pg gross, stru
         return;
     }
     seq_cleared(s, fx);
+}
+
+/* Something lies on it after all. */
+static void moved_empty(struct sequence *s, uint8_t scale, mass_pg gross, struct effects *fx)
+{
+    if (!seq_empty(s, scale, gross))
+        seq_open(s, PHASE_CLEAR, fx);
 }
 
 /* All that goes into this container: in a tub with what follows. */
@@ -187,7 +131,7 @@ static bool wrong_container(const struct sequence *s, const struct item *it, mas
     mass_pg expected = s->setup->cup_empty ? s->setup->cup_empty[it->ingredient] : 0;
     mass_pg room = s->setup->scales[it->scale].capacity - gross;
     bool too_heavy = it->kind == ITEM_WEIGH && it->way != WAY_BAG && room < still_to_go(s, it);
-    return too_heavy || (expected > 0 && distance(gross, expected) > s->setup->cup_off[it->ingredient]);
+    return too_heavy || (expected > 0 && seq_distance(gross, expected) > s->setup->cup_off[it->ingredient]);
 }
 
 static void say_container(struct sequence *s, const struct item *it, mass_pg gross, struct effects *fx)
@@ -252,7 +196,7 @@ static void judge_net(struct sequence *s, const struct item *it, mass_pg net, st
 {
     enum phase to = phase_of_net(s, it, net);
     if (to == (enum phase)s->phase) {
-        bool moved = distance(net, s->opened_net) > MOVED_DIVISIONS * seq_division(s, it->scale);
+        bool moved = seq_distance(net, s->opened_net) > MOVED_DIVISIONS * seq_division(s, it->scale);
         if (to == PHASE_OVER && moved) { /* how much to take out, and whether it may be kept, have changed */
             s->opened_net = net;
             seq_open(s, PHASE_OVER, fx);
@@ -283,7 +227,7 @@ static bool moved_away(const struct sequence *s, const struct item *it, uint64_t
         return false;
     if (s->phase == PHASE_UNDER && net < s->opened_net)
         return false;
-    return distance(net, s->opened_net) > MOVED_DIVISIONS * seq_division(s, it->scale);
+    return seq_distance(net, s->opened_net) > MOVED_DIVISIONS * seq_division(s, it->scale);
 }
 
 static void auto_accept(struct sequence *s, const struct item *it, uint64_t now, struct effects *fx)
@@ -338,9 +282,11 @@ static bool doubtful(struct sequence *s, uint64_t now, struct effects *fx)
     bool disputed;
     if (!s->scales[scale].doubt)
         return false;
-    if (s->phase != PHASE_CLEAR && seq_settled(s, scale, now, &gross, &disputed))
-        seq_open(s, PHASE_CLEAR, fx);
-    return s->phase != PHASE_CLEAR;
+    bool clears = s->phase == PHASE_CLEAR || s->phase == PHASE_EMPTY;
+    if (clears || !seq_settled(s, scale, now, &gross, &disputed))
+        return !clears;
+    seq_open(s, PHASE_CLEAR, fx);
+    return false;
 }
 
 /* Once for each time that the scale's motion mark disagrees. */
@@ -368,6 +314,8 @@ static void by_weight_of_item(struct sequence *s, const struct item *it, uint64_
         return;
     if (s->phase == PHASE_CLEAR)
         moved_cleared(s, s->prompt.scale, gross, fx);
+    else if (s->phase == PHASE_EMPTY)
+        moved_empty(s, s->prompt.scale, gross, fx);
     else
         moved_container(s, it, gross, disputed, fx);
 }

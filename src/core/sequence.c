@@ -12,6 +12,7 @@ const struct phase_row *phase_row(enum phase phase)
         [PHASE_PROVE] = {ASK_CLEAR, WHAT_NONE, false, 0},
         [PHASE_LOT] = {ASK_LOT, WHAT_NONE, false, TAKES(LOT)},
         [PHASE_CLEAR] = {ASK_CLEAR, WHAT_NONE, true, 0},
+        [PHASE_EMPTY] = {ASK_CONFIRM, WHAT_EMPTY, true, TAKES(YES)},
         [PHASE_CONTAINER] = {ASK_CONTAINER, WHAT_NONE, true, 0},
         [PHASE_FILL] = {ASK_FILL, WHAT_NONE, true, TAKES(DONE) | TAKES(DISCARD)},
         [PHASE_OVER] = {ASK_OVER, WHAT_NONE, true, TAKES(KEEP) | TAKES(DISCARD)},
@@ -162,7 +163,8 @@ static void fill_prompt(const struct sequence *s, struct prompt *p)
     p->item = it->id;
     p->ingredient = it->ingredient;
     p->way = it->way;
-    p->scale = s->phase == PHASE_CLEAR && it->ingredient == NO_INGREDIENT ? seq_loaded_scale(s) : it->scale;
+    bool clears = s->phase == PHASE_CLEAR || s->phase == PHASE_EMPTY;
+    p->scale = clears && it->ingredient == NO_INGREDIENT ? seq_loaded_scale(s) : it->scale;
     p->has_band = it->has_band;
     p->target = it->target;
     p->low = it->low;
@@ -304,7 +306,8 @@ void seq_go_on(struct sequence *s, struct effects *fx)
 bool seq_cleared_by_death(const struct sequence *s)
 {
     const struct item *it = sequence_item(s, s->current);
-    return s->phase == PHASE_CLEAR && it && it->ingredient == NO_INGREDIENT && seq_loaded_scale(s) != s->prompt.scale;
+    bool clears = s->phase == PHASE_CLEAR || s->phase == PHASE_EMPTY;
+    return clears && it && it->ingredient == NO_INGREDIENT && seq_loaded_scale(s) != s->prompt.scale;
 }
 
 void seq_reopen(struct sequence *s, struct effects *fx)
@@ -404,6 +407,9 @@ static void follow(struct sequence *s, enum record_kind kind, struct effects *fx
         break;
     case REC_STAGED:
         seq_cleared(s, fx);
+        break;
+    case REC_EMPTIED:
+        seq_found_again(s, s->pending.scale, fx);
         break;
     case REC_SIGNED_IN:
         seq_sign_in(s, &s->incoming, fx);

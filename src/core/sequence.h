@@ -164,8 +164,9 @@ enum ask {
 #undef X
         ASK_COUNT
 };
-/* RETRY: a `resume` that asks to store again what could not be stored. */
-enum confirm_what { WHAT_NONE, WHAT_WEIGHT, WHAT_BASIS, WHAT_SECOND, WHAT_TUB, WHAT_RETRY };
+/* RETRY: a `resume` that asks to store again what could not be stored.
+ * EMPTY: a platform whose truth was lost is empty and at zero. */
+enum confirm_what { WHAT_NONE, WHAT_WEIGHT, WHAT_BASIS, WHAT_SECOND, WHAT_TUB, WHAT_RETRY, WHAT_EMPTY };
 
 struct prompt {
     uint32_t id; /* counts up from 1; 0 = none was ever open */
@@ -196,7 +197,9 @@ struct prompt {
     X(OVER, "over")                                                                                                    \
     X(UNFIT, "unfit")                                                                                                  \
     X(LIMIT, "limit")                                                                                                  \
-    X(STORE, "store")
+    X(STORE, "store")                                                                                                  \
+    X(TARED, "tared")                                                                                                  \
+    X(LOST, "lost")
 
 enum notice_code {
 #define X(name, code) NOTICE_##name,
@@ -222,7 +225,8 @@ enum notice_code {
     X(STORING, "storing")                                                                                              \
     X(UNFIT, "unfit") /* no scale of the station is fit for it */                                                      \
     X(FULL, "full")   /* no room for another item */                                                                   \
-    X(TUB, "tub")     /* the tub's gross does not agree */
+    X(TUB, "tub")     /* the tub's gross does not agree */                                                             \
+    X(EMPTY, "empty") /* the platform is not empty and at zero */
 
 enum refusal_code {
 #define X(name, code) REFUSED_##name,
@@ -256,6 +260,7 @@ enum phase {
     PHASE_PROVE,
     PHASE_LOT,
     PHASE_CLEAR,
+    PHASE_EMPTY, /* the truth was lost: the person says that the platform is empty */
     PHASE_CONTAINER,
     PHASE_FILL,
     PHASE_OVER,
@@ -277,10 +282,13 @@ struct scale_state {
     struct settle settle;
     struct flow flow;
     uint8_t link; /* enum link_state */
-    bool doubt;   /* the link was lost: at zero or at its earlier load before anything is accepted */
-    bool said_motion, said_unit, said_zero, said_container; /* the notice was given for this spell */
+    bool doubt;   /* what stands there may be another: at zero or at its earlier load before anything is accepted */
+    bool lost;    /* and its zero may be false too: a person must see it empty (docs/zero-and-tare.md) */
+    uint8_t why;  /* enum notice_code of what lost it */
+    bool said_motion, said_unit, said_zero, said_container, said_tared; /* the notice was given for this spell */
     uint16_t holds;     /* the item whose container was last known to be on the platform; 0 = none */
     mass_pg last_gross; /* the last settled gross */
+    mass_pg seen;       /* of the newest reading with a weight, settled or not, before a doubt */
 };
 
 struct sequence {

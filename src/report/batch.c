@@ -188,6 +188,7 @@ static bool worth_telling(const struct record *r)
         return r->verdict != VERDICT_IN || r->reason[0];
     case REC_SIGNED_IN:
     case REC_DISCARDED:
+    case REC_EMPTIED:
         return true;
     default:
         return false;

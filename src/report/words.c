@@ -109,6 +109,8 @@ static const struct notice_words notices[] = {
     {"zero", "{scale} was not at zero with nothing to stand on it"},
     {"container", "{item}: the container was not the one expected, {mass} stood there"},
     {"over", "{item}: {mass} above its band, caught in its container"},
+    {"tared", "{scale} was tared at its own keys"},
+    {"lost", "{scale} came back at zero where a container had stood"},
     {"unfit", "{item}: no scale here was fit to weigh it"},
     {"limit", "{item}: above the lawful limit, not accepted"},
 };
@@ -218,6 +220,10 @@ const char *words_event(const struct batch_report *b, const struct batch_event *
         break;
     case REC_CHECKED:
         check(b, ev, buf);
+        break;
+    case REC_EMPTIED:
+        snprintf(buf, WORDS_MAX, "scale %s was seen empty by %s and begun anew", ev->scale,
+                 words_person(b, r->person, who));
         break;
     case REC_SIGNED_IN:
         snprintf(buf, WORDS_MAX, "%s took over", words_person(b, r->person, who));

@@ -40,6 +40,8 @@ bool say_when(const struct say *s, enum when when)
         return p && p->what == WHAT_RETRY;
     case WHEN_TUB:
         return p && p->what == WHAT_TUB;
+    case WHEN_EMPTY:
+        return p && p->what == WHAT_EMPTY;
     case WHEN_TYPED:
         return p ? p->typed : r && r->manner == MANNER_TYPED;
     case WHEN_OVER:

@@ -24,7 +24,7 @@ static const char *yes_does(const struct prompt *p)
     case ASK_RESUME:
         return "go on";
     case ASK_CONFIRM:
-        return p->what == WHAT_WEIGHT ? "accept" : "yes";
+        return p->what == WHAT_WEIGHT ? "accept" : p->what == WHAT_EMPTY ? "it is empty" : "yes";
     default:
         return "yes";
     }

@@ -55,7 +55,10 @@ static const char *bare_title(const struct prompt *p)
     case ASK_RESUME:
         return "Go on?";
     case ASK_CONFIRM:
-        return p->what == WHAT_BASIS ? "Meat block" : p->what == WHAT_TUB ? "Common tub" : "";
+        return p->what == WHAT_BASIS   ? "Meat block"
+               : p->what == WHAT_TUB   ? "Common tub"
+               : p->what == WHAT_EMPTY ? "Empty platform"
+                                       : "";
     default:
         return "";
     }

@@ -24,6 +24,7 @@ static const struct sentence prompts[] = {
     {ASK_CONFIRM, WHEN_SECOND, "A second person looks at {net} of {name} and gives their own code."},
     {ASK_CONFIRM, WHEN_AGAIN, "Look at it once more, best with a second person: {net} of {name}. Is that right?"},
     {ASK_CONFIRM, WHEN_TUB, "The tub weighs what was put into it. Go on?"},
+    {ASK_CONFIRM, WHEN_EMPTY, "Take everything off {scale}; it must show zero. Is it empty, with nothing on it?"},
     {ASK_CONFIRM, WHEN_REASON, "{net} of {name}, but no scale here is fit for so much or so little. Why keep it?"},
     {ASK_CONFIRM, WHEN_TYPED, "{net} of {name}, typed by hand. Is that right?"},
     {ASK_CONFIRM, WHEN_ALWAYS, "{net} of {name}. Accept it?"},
@@ -49,6 +50,10 @@ static const struct sentence notices[] = {
     {NOTICE_LIMIT, WHEN_ALWAYS, "{name}: this is above the lawful limit and can't be accepted. Ask the supervisor."},
     {NOTICE_STORE, WHEN_ALWAYS,
      "It could not be written to the journal, so it does not count yet. Ask the supervisor."},
+    {NOTICE_TARED, WHEN_ALWAYS,
+     "{Scale} was tared at its own keys. Clear its tare there; the station does the taring."},
+    {NOTICE_LOST, WHEN_ALWAYS,
+     "{Scale} shows zero, yet the {cup} stood there: it may have zeroed it away. Take everything off."},
     {0, 0, NULL},
 };
 
@@ -72,6 +77,8 @@ static const struct sentence refusals[] = {
     {REFUSED_UNFIT, WHEN_ALWAYS, "No scale here is fit for it. Ask the supervisor."},
     {REFUSED_FULL, WHEN_ALWAYS, "This batch has no room for another weighing. Finish with what there is."},
     {REFUSED_TUB, WHEN_ALWAYS, "The tub does not weigh what was put into it. Look for a spill, or ask the supervisor."},
+    {REFUSED_EMPTY, WHEN_ALWAYS,
+     "It is not empty and at zero. Take everything off; if it is empty, press its own zero key."},
     {0, 0, NULL},
 };
 
@@ -116,6 +123,7 @@ static const struct sentence notes[] = {
     {REC_INSTRUCTED, WHEN_ALWAYS, "Done: {text}"},
     {REC_CHECKED, WHEN_ALWAYS, "{value} is noted."},
     {REC_STATE, WHEN_ALWAYS, "The batch is {state}."},
+    {REC_EMPTIED, WHEN_ALWAYS, "{Scale} is empty and at zero."},
     {0, 0, NULL},
 };
 

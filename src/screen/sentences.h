@@ -22,6 +22,7 @@ enum when {
     WHEN_RETRY,
     WHEN_AGAIN,
     WHEN_TUB,
+    WHEN_EMPTY,
     WHEN_TYPED,
     WHEN_OVER,
     WHEN_UNDER,

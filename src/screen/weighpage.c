@@ -28,7 +28,7 @@ bool weighpage_fits(const struct view *v)
     case ASK_CHECK:
         return true;
     case ASK_CONFIRM:
-        return v->prompt.what != WHAT_TUB;
+        return v->prompt.what != WHAT_TUB && v->prompt.what != WHAT_EMPTY;
     default:
         return false;
     }

@@ -148,7 +148,13 @@ static void test_back_at_zero(void **state)
     B.at[FINE].load = 0; /* the cup was lifted off meanwhile */
     plug(FINE);
     pass(30);
-    expect_ask(ASK_FILL);
+    expect_notice(NOTICE_LOST); /* or it was off, and zeroed the cup away when it came on */
+    expect_ask(ASK_CONFIRM);
+    assert_int_equal(B.s.prompt.what, WHAT_EMPTY);
+    yes();
+    assert_string_equal(last_of(REC_EMPTIED)->reason, "lost");
+    expect_ask(ASK_CONTAINER);
+    assert_true(B.s.prompt.back);
     assert_false(B.s.scales[FINE].doubt); /* proved at zero */
     fill_to(G(25));
     yes();
@@ -185,7 +191,7 @@ static void test_tared_at_its_own_keys(void **state)
     play_until(CURE, ASK_FILL);
     B.at[FINE].keys = B.at[FINE].load;
     put(FINE, B.at[FINE].load + MG(24900)); /* shows 24.90 g net */
-    expect_notice(NOTICE_ZERO);
+    expect_notice(NOTICE_TARED);
     expect_ask(ASK_FILL);
     done();
     expect_refused(REFUSED_STALE);
@@ -197,7 +203,7 @@ static void test_tared_at_its_own_keys(void **state)
     expect_ask(ASK_CONFIRM);
     B.at[FINE].keys = B.at[FINE].load;
     pass(2);
-    expect_notice(NOTICE_ZERO); /* said again for another time */
+    expect_notice(NOTICE_TARED); /* said again for another time */
     yes();
     expect_refused(REFUSED_STALE);
     B.at[FINE].keys = 0;
