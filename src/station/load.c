@@ -50,17 +50,25 @@ static bool kept_or_file(struct weigher *w, const char *role, const char *path, 
     return true;
 }
 
-/* --scale arguments are part of what a batch began with: they are kept as comment lines below the station's text. */
+/* --scale arguments are part of what a batch began with: they are kept as comment lines below the station's text, under a
+ * head of their own, since the plant's comments may look like them. */
+#define NOTES_HEAD "# Arguments of the batch for which this text was kept:\n"
 #define SCALE_NOTE "# --scale "
+
+static void add_note(struct file_text *t, const char *what, const char *value, const char *end)
+{
+    int n = snprintf(t->text + t->len, sizeof t->text - t->len, "%s%s%s", what, value, end);
+    if (n > 0 && (size_t)n < sizeof t->text - t->len)
+        t->len += (size_t)n;
+}
 
 static void note_scales(struct weigher *w)
 {
     struct file_text *t = &w->station_text.file;
-    for (uint8_t k = 0; k < w->args->scale_count; k++) {
-        int n = snprintf(t->text + t->len, sizeof t->text - t->len, "%s%s\n", SCALE_NOTE, w->args->scales[k]);
-        if (n > 0 && (size_t)n < sizeof t->text - t->len)
-            t->len += (size_t)n;
-    }
+    bool open_line = t->len && t->text[t->len - 1] != '\n';
+    add_note(t, open_line ? "\n" : "", NOTES_HEAD, "");
+    for (uint8_t k = 0; k < w->args->scale_count; k++)
+        add_note(t, SCALE_NOTE, w->args->scales[k], "\n");
     store_text_hash(t->text, t->len, w->station_text.hash);
 }
 
@@ -69,7 +77,8 @@ static void noted_scales(struct weigher *w)
 {
     char line[DEVICE_MAX + FILE_PATH];
     struct station_scale sc;
-    for (const char *at = w->station_text.file.text; (at = strstr(at, SCALE_NOTE)) != NULL;) {
+    const char *at = strstr(w->station_text.file.text, NOTES_HEAD);
+    while (at && (at = strstr(at, SCALE_NOTE)) != NULL) {
         at += strlen(SCALE_NOTE);
         snprintf(line, sizeof line, "%.*s", (int)strcspn(at, "\n"), at);
         if (!scale_argument(line, &sc, &w->faults))
@@ -135,7 +144,7 @@ static void load_station(struct weigher *w, const struct batch_texts *open)
         if (!kept_or_file(w, "station", path, open->station, &w->station_text))
             return;
         /* a text kept for arguments alone holds nothing but notes */
-        bool notes_only = !strncmp(w->station_text.file.text, SCALE_NOTE, strlen(SCALE_NOTE));
+        bool notes_only = !strncmp(w->station_text.file.text, NOTES_HEAD, strlen(NOTES_HEAD));
         if (!notes_only && !station_read(&w->station_text.file, &w->station, &w->faults))
             return;
     }

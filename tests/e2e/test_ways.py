@@ -91,9 +91,36 @@ def two_batches(folder, scales):
     subprocess.run([PROGRAM, "records", "verify", "--journal", journal], check=True, capture_output=True)
 
 
+def noted_scales(folder, scales):
+    """A batch keeps the station's text and its --scale arguments in one, and finds them apart again when it is resumed:
+    whatever comments the text holds, and whether or not its last line has an end."""
+    bench = "bench=status-basis-kg@%s,capacity=15kg,division=5g,class=III" % scales["bench"].path
+    texts = ["[station]\nname = Bench\n",
+             "[station]\n# --scale NAME=... on the command line goes before it\nname = Bench\n# --scale bench=other",
+             "[station]\nname = Bench\ncontainer-room = 2 kg"]
+    for number, text in enumerate(texts):
+        file, journal = "%s/station%d.ini" % (folder, number), "%s/j%d.db" % (folder, number)
+        with open(file, "w", encoding="utf-8") as f:
+            f.write(text)
+        for s in scales.values():
+            s.set(0)
+        args = ["fresh-breakfast", "--meat", "30 lb", "--station", file, "--journal", journal, "--scale"]
+        station = Station(PROGRAM, args + [bench])
+        assert run(station, Operator(scales), lambda e: e["event"] == "recorded") is None, station.errors
+        station.kill()
+        station = Station(PROGRAM, args + [bench.split(",")[0] + ",capacity=15kg,division=2g,class=III"])
+        hello = station.next()
+        assert hello and hello["resumed"], (text, station.errors)
+        asked = []
+        run(station, Operator(scales), lambda e: asked.append(e) or e.get("ask") == "fill")
+        targets = [e["target_g"] for e in asked if e.get("ask") == "fill"]
+        assert targets == [Decimal(220)], (targets, "217.7 g on the 5 g that it began with; on 2 g it would be 218")
+        station.kill()
+
+
 def main():
     scales = bench_and_fine()
-    for case in (planned_kit, declared_meat, two_batches):
+    for case in (planned_kit, declared_meat, two_batches, noted_scales):
         if len(sys.argv) > 1 and case.__name__ not in sys.argv[1:]:
             continue
         with tempfile.TemporaryDirectory() as folder:
