@@ -28,13 +28,20 @@ static enum store_result differs(struct weigher *w, char why[STORE_WHY], const c
     return STORE_BROKEN;
 }
 
+/* What could not be stored then can't be stored now, for the same reason. */
+static enum store_result failed_then(const char *rest)
+{
+    int64_t code = 0;
+    return tape_int(&rest, &code) && code < 0 ? (enum store_result)code : STORE_SYSTEM;
+}
+
 static enum store_result append_replay(struct weigher *w, struct entry *e, char why[STORE_WHY])
 {
     char hex[2 * STORE_HASH + 1];
     int64_t seq = 0;
     const char *rest = tape_expect(&w->tape, "f");
     if (rest)
-        return tape_int(&rest, &seq) && seq < 0 ? (enum store_result)seq : STORE_SYSTEM;
+        return failed_then(rest);
     rest = tape_expect(&w->tape, "s");
     if (!rest || !tape_int(&rest, &seq))
         return differs(w, why, "an entry is written here that was not written then");
@@ -64,7 +71,10 @@ enum store_result journal_keep(struct weigher *w, struct kept_text *text, char w
     if (!text->hash[0])
         return STORE_OK;
     if (w->tape.reading) {
-        const char *rest = tape_expect(&w->tape, "k");
+        const char *rest = tape_expect(&w->tape, "f");
+        if (rest)
+            return failed_then(rest);
+        rest = tape_expect(&w->tape, "k");
         if (!rest || !tape_int(&rest, &w->head.seq))
             return differs(w, why, "a file's text is kept here that was not kept then");
         if (tape_hex(rest, w->head.hash, STORE_HASH) != STORE_HASH)
@@ -72,8 +82,10 @@ enum store_result journal_keep(struct weigher *w, struct kept_text *text, char w
         return STORE_OK;
     }
     enum store_result r = store_keep_text(w->store, w->utc, w->now, f->path, f->text, f->len, text->hash, why);
-    if (r != STORE_OK)
+    if (r != STORE_OK) {
+        tape_write(&w->tape, "f %d", (int)r);
         return r;
+    }
     w->head = store_head(w->store);
     tape_to_hex(w->head.hash, STORE_HASH, hex);
     tape_write(&w->tape, "k %" PRId64 " %s", w->head.seq, hex);

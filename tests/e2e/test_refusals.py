@@ -3,6 +3,7 @@
 middle (a full disk) loses nothing."""
 import contextlib
 import fcntl
+import json
 import os
 import pty
 import shutil
@@ -129,19 +130,27 @@ def other_formula(folder, scales):
 
 
 def full_disk(folder, scales):
-    """The disk fills in the middle of a batch: said, nothing moves, and when there is room again it goes on."""
+    """The disk fills before the first entry, or in the middle of a batch: said, nothing moves, and when there is room again
+    it goes on. The capture of such a run replays it."""
+    fill_disk_after(folder, scales, "hello")
+    fill_disk_after(folder, scales, "recorded")
+
+
+def fill_disk_after(folder, scales, event):
     if os.getuid() != 0:
         print("not root: the full disk is left out")
         return
-    small = folder + "/small"
+    small, capture = folder + "/small-" + event, folder + "/capture-" + event
     os.mkdir(small)
     if subprocess.run(["mount", "-t", "tmpfs", "-o", "size=1m", "none", small]).returncode != 0:
         raise AssertionError("a small tmpfs can't be mounted")
     try:
-        station = Station(PROGRAM, ["smoked-bratwurst", "--station", "smokehouse", "--journal", small + "/j.db"] +
-                          scale_arguments(scales))
+        for s in scales.values():
+            s.set(0)
+        station = Station(PROGRAM, ["smoked-bratwurst", "--station", "smokehouse", "--journal", small + "/j.db",
+                                    "--capture", capture] + scale_arguments(scales))
         operator = Operator(scales, {k: list(v) for k, v in LUGS.items()})
-        run(station, operator, lambda e: e["event"] == "recorded")
+        run(station, operator, lambda e: e["event"] == event)
         fill(small + "/filler")
         seen = []
         wait = lambda e: seen.append(e) or (e["event"] == "notice" and e["code"] == "store")
@@ -154,6 +163,9 @@ def full_disk(folder, scales):
         assert code == 0, (code, station.errors, station.events[-3:])
         assert subprocess.run([PROGRAM, "records", "verify", "--journal", small + "/j.db"]).returncode == 0
         assert before <= len([e for e in station.events if e["event"] in ("recorded", "noted")])
+        again = subprocess.run([PROGRAM, "weigh", "--replay", capture, "--json"], capture_output=True, text=True)
+        assert again.returncode == 0, again.stderr
+        assert [json.loads(line)["event"] for line in again.stdout.splitlines()] == [e["event"] for e in station.events]
     finally:
         subprocess.run(["umount", "-l", small])
 
