@@ -104,8 +104,7 @@ static const char *mass_or_unit(struct piece p, mass_pg *out)
     return NULL;
 }
 
-/* "1 bag of 2 lb" or a plain mass. */
-/* Whole bags: half of one is weighed as its mass, not counted. */
+/* "1 bag of 2 lb" or a plain mass. Whole bags only: half of one is weighed as its mass, not counted. */
 static const char *bags(struct piece p, mass_pg *out)
 {
     struct piece count;
@@ -127,6 +126,7 @@ static const char *bags(struct piece p, mass_pg *out)
     return share_words(muldiv(one, (uint64_t)n, 1, ROUND_HALF_EVEN, out));
 }
 
+/* Kept as the fraction of the two masses and never divided out: "340 g for 11.34 kg" is no decimal. */
 static const char *ratio(struct piece part, struct piece whole, struct share *out)
 {
     mass_pg a = 0;
@@ -189,6 +189,7 @@ const char *amount_take(const char *value, struct amount *out)
         return "nothing would be weighed";
     if (a.base == BASE_TOTAL && !share_six_places(a.share))
         return "more than six decimals";
+    /* Ten times the meat is no seasoning but a slip of unit. Of the total, all of it would leave nothing for the meat. */
     if (a.share.num / a.share.den >= (a.base == BASE_TOTAL ? 1 : 10))
         return a.base == BASE_TOTAL ? "not below 100 %" : "not below 1000 %";
     *out = a;

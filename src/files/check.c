@@ -42,7 +42,8 @@ static const struct ini_section *nth(const struct ini *doc, const char *kind, un
     return NULL;
 }
 
-/* Reads a file that a key names. One that is not there is the key's fault. */
+/* Reads a file that a key names. One that is not there is the key's fault: what reading it said ("PATH: can't be ...") is told
+ * in the key's line, without the path, which stands there already. */
 static bool read_named(const struct ini *doc, const struct ini_section *s, const char *key, const char *kind,
                        const char *name, struct file_text *out, struct faults *f)
 {
@@ -106,7 +107,7 @@ bool file_check(const struct file_text *text, const char **kind, struct faults *
     unsigned before = f->count;
     struct ini doc;
     struct faults quiet = {0};
-    ini_read(&doc, text, &quiet); /* the kind's reader says these faults itself */
+    ini_read(&doc, text, &quiet); /* only to see the kind: its reader says these faults itself */
     const struct file_kind *k = kind_of(&doc);
     *kind = k ? k->name : "";
     if (k) {

@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define FAULT_LINE 1200 /* longest line; the rest of one is cut */
+#define FAULT_LINE 1200 /* longest line, above a path and a value together; the rest of one is cut */
 #define FAULT_TAIL 48   /* kept free for "... and N more" */
 
 /* The line number of a fault that stands at `at`, if it is of this file; the last for one of the whole file, which stands
@@ -55,10 +55,9 @@ void faults_add(struct faults *f, const char *file, unsigned line, const char *f
         head = 0;
     va_list args;
     va_start(args, format);
-    int body = vsnprintf(text + head, sizeof text - (size_t)head, format, args);
+    (void)vsnprintf(text + head, sizeof text - (size_t)head, format, args);
     va_end(args);
     size_t n = strlen(text);
-    (void)body;
     if (n == FAULT_LINE)
         n--;
     tidy(text, n);

@@ -29,7 +29,8 @@ static bool join(const char *a, const char *b, char *out, size_t cap)
     return true;
 }
 
-/* The places in the order they are looked in. */
+/* TARELINE_PROFILES goes before all; then a build folder (build/tareline beside profiles/), a copy that was moved with its
+ * share folder, and the prefix it was built for. */
 static void places(struct place at[PLACES])
 {
     char self[FILE_PATH];

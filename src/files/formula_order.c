@@ -4,7 +4,7 @@
  * unless their number says otherwise. Within each, numbered ones by their number, then the others as the file has them. */
 #include "files/formula_raw.h"
 
-#define LATE 1000000u
+#define LATE 1000000u /* above every number that can be given (999) */
 
 /* A number by which the parts sort; the place in the file settles ties. */
 static uint32_t rank(const struct raw_formula *raw, const struct raw_part *p)

@@ -13,7 +13,7 @@ static void part_fault(const struct raw_formula *raw, const struct raw_part *p, 
                p->section->title, what);
 }
 
-/* The narrowest word counts: own side, own band, the formula's side, the formula's band. */
+/* The nearest word counts: own side, own band, the formula's side, the formula's band. */
 static struct band_side pick(const struct band_side *own, const struct band_side *both, const struct band_side *side,
                              const struct band_side *all)
 {
@@ -85,7 +85,7 @@ static void check_unique(const struct raw_formula *raw, const struct raw_part *p
     }
 }
 
-/* A share in millionths of a percent. */
+/* Exact only for a share of at most six places (share_six_places), whose denominator divides WHOLE. */
 static uint64_t millionths(struct share s)
 {
     return (uint64_t)s.num * (WHOLE / s.den);

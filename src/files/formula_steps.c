@@ -115,6 +115,7 @@ static void check_added(const struct raw_formula *raw, const struct formula *out
                        raw->parts[i].section->title);
 }
 
+/* Meats that no [add] lists go in first, in a step of their own before those of the file: the common case needs no words. */
 void formula_steps(const struct raw_formula *raw, struct formula *out)
 {
     bool implied = meat_left(raw);

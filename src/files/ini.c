@@ -40,12 +40,13 @@ static bool section_words(struct ini_section *s, const char *at, size_t n)
     return true;
 }
 
-/* A line that begins with '['. True if inih may have it. */
+/* A line that begins with '['. True if inih may have it. As long as the line is not known to be good its entries are orphans:
+ * else they would land in the section before. */
 static bool section_line(struct ini *doc, const char *at, size_t n)
 {
     const char *end = memchr(at, ']', n);
     bool lost = doc->lost;
-    doc->orphan = doc->lost = true; /* until it is known to be good: its entries would land in the section before */
+    doc->orphan = doc->lost = true;
     if (!end) {
         faults_add(doc->faults, doc->path, doc->line, "a section without its closing bracket; expected [name]");
         return false;
@@ -112,7 +113,8 @@ static bool entry_line(struct ini *doc, const char *at, size_t n)
 static bool good_line(struct ini *doc, const char *at, size_t n)
 {
     size_t whole = n; /* with the blanks around it: inih's buffer takes them too */
-    if (doc->line == 1 && n >= 3 && !memcmp(at, "\xef\xbb\xbf", 3)) {
+    if (doc->line == 1 && n >= 3 &&
+        !memcmp(at, "\xef\xbb\xbf", 3)) { /* a byte order mark, which inih passes over too */
         at += 3;
         n -= 3;
     }
@@ -187,10 +189,11 @@ void ini_read(struct ini *doc, const struct file_text *text, struct faults *f)
     doc->full = doc->lost = false;
     doc->orphan = true;
     doc->used = 0;
+    /* inih's settings are variables of the whole process: those that matter are set here, whatever it was built with. */
     ini_allow_multiline = 0;
     ini_allow_inline_comments = 0;
     ini_allow_no_value = 1;
-    ini_max_line = 1000;
+    ini_max_line = 1000; /* above INI_LINE with its end: inih never cuts */
     int bad = ini_parse_stream(read_line, doc, take_entry, doc);
     if (bad) /* the reader let through what inih does not take */
         faults_add(f, text->path, bad > 0 ? (unsigned)bad : 0, "not a line of an INI file; expected key = value");

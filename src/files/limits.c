@@ -93,7 +93,7 @@ bool limits_read(const struct file_text *text, const char *jurisdiction, const s
     return f->count == before;
 }
 
-/* The formula's regulated ingredients without a limits file to look in. */
+/* Names each regulated ingredient that has no limits file to be looked up in; a formula without any needs none. */
 static bool limits_missing(const struct station *st, const struct formula *formula, struct faults *f)
 {
     bool good = true;

@@ -10,6 +10,7 @@ static unsigned least(unsigned a, unsigned b)
     return a < b ? a : b;
 }
 
+/* Three rows are enough: a swap looks back two letters and never further. */
 unsigned word_distance(const char *a, const char *b)
 {
     unsigned rows[3][WORD + 1];

@@ -143,7 +143,8 @@ static void check_length(const struct cross *c)
     if (length > PROFILE_LINE_MAX)
         faults_add(c->doc->faults, c->doc->path, ini_line(c->doc, c->line, "shape"),
                    "a line of %u bytes with its end; expected at most %d", length, PROFILE_LINE_MAX);
-    unsigned bits = 1u + p->bits + (p->parity != PARITY_NONE) + p->stop;
+    unsigned bits =
+        1u + p->bits + (p->parity != PARITY_NONE) + p->stop; /* a start bit, and the rest of a byte's frame */
     unsigned ms = length * bits * 1000 / p->baud;
     if (ms > p->period_ms)
         faults_add(c->doc->faults, c->doc->path, ini_line(c->doc, c->scale, "period"),

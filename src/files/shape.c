@@ -4,6 +4,7 @@
 #include "files/nearest.h"
 #include "files/profile_raw.h"
 
+/* Whether a field takes ":WIDTH". */
 #define WIDTH_NONE 0
 #define WIDTH_MAY 1
 #define WIDTH_MUST 2

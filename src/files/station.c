@@ -19,6 +19,7 @@ static void from_folder(const char *file, const char *path, char out[FILE_PATH])
     memcpy(out, file, folder);
 }
 
+/* Through a room of its own: `out` may be where `path` lies (a scale's profile). */
 static void path_out(const struct ini *doc, const struct ini_section *s, const char *key, const char *path,
                      char out[FILE_PATH])
 {
@@ -119,6 +120,7 @@ bool station_read(const struct file_text *text, struct station *out, struct faul
     return f->count == before;
 }
 
+/* Letters of ASCII only: lot codes are printed by machines, and a pattern can't say more. */
 bool lot_fits(const char *pattern, const char *lot)
 {
     if (!*pattern)

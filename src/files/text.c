@@ -41,7 +41,8 @@ static bool check_bytes(const struct file_text *t, struct faults *f)
     return true;
 }
 
-/* Only a regular file: a pipe or a device could keep the station waiting. */
+/* Only a regular file: a pipe or a device could keep the station waiting. One byte more than fits is asked for, so that a file
+ * that is too long is a fault and never a shorter file. */
 bool file_read(const char *path, struct file_text *out, struct faults *f)
 {
     out->len = 0;
