@@ -4,7 +4,8 @@
 
 #include "report/batch.h"
 
-/* The keys of an entry that a record holds only as numbers, or not at all. */
+/* The keys of an entry that a record holds only as numbers, or not at all. They are taken as the journal has them: the formula
+ * that gives numbers their meaning may be unreadable, the names stand in every entry. */
 struct names {
     char ingredient[CAP_KEY], scale[CAP_KEY], step[CAP_KEY], code[CAP_KEY];
     uint16_t item;
@@ -170,6 +171,7 @@ static void happened(struct batch_report *b, const struct entry *e, const struct
     snprintf(ev->r.person, CAP_PERSON, "%s", e->person);
 }
 
+/* Held is not ended: a named person will decide. */
 static void changed_state(struct batch_report *b, const struct entry *e, const struct record *r, const struct names *n)
 {
     b->state = r->state;
@@ -179,6 +181,7 @@ static void changed_state(struct batch_report *b, const struct entry *e, const s
         happened(b, e, r, n);
 }
 
+/* What an inspector would ask about: all that did not go by the plan. */
 static bool worth_telling(const struct record *r)
 {
     switch ((enum record_kind)r->kind) {
@@ -255,6 +258,7 @@ static bool take_entry(void *self, const struct entry *e)
     return false;
 }
 
+/* Of a batch's entries the first: a true return ends the walk. */
 static bool take_texts(void *self, const struct entry *e)
 {
     struct collector *c = self;

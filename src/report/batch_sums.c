@@ -3,12 +3,14 @@
 
 #include "report/batch.h"
 
+/* A sum that can't be held makes all sums worthless, not the weights: the report then leaves the sums out. */
 static void plus(struct batch_report *b, mass_pg *sum, mass_pg mass)
 {
     if (add64(*sum, mass, sum) != FAIL_NONE)
         b->beyond = true;
 }
 
+/* In millionths of a percent, which are hundredths of a ppm; 0 of nothing. */
 static int64_t part(mass_pg mass, mass_pg whole)
 {
     int64_t out = 0;
@@ -32,6 +34,7 @@ static void add_lines(struct batch_report *b)
     }
 }
 
+/* Anew from the formula and the basis, exactly: what the entries carry is rounded to each scale's division. */
 static void set_targets(struct batch_report *b)
 {
     mass_pg targets[CAP_INGREDIENTS];

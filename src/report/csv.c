@@ -1,3 +1,4 @@
+/* CSV: see csv.h. */
 #include <string.h>
 
 #include "report/csv.h"

@@ -1,3 +1,4 @@
+/* Export: see export.h. Payloads are laid flat as they are, key by key, so what a later version adds is exported too (JSON). */
 #include <inttypes.h>
 #include <stdlib.h>
 #include <string.h>
@@ -11,6 +12,7 @@
 /* A kept text is at most 64 KiB, each byte of it at most six in JSON. */
 #define EXPORT_LINE 524288
 
+/* Other programs' sheets go by these: new ones only at the end. */
 static const char *const columns[] = {
     "seq",    "utc",     "kind",         "batch",        "person",       "item",        "parent",      "ingredient",
     "lot",    "scale",   "gross_g",      "tare_g",       "target_g",     "low_g",       "high_g",      "actual_g",

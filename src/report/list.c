@@ -1,3 +1,4 @@
+/* List: see list.h. A batch's formula is told by its STARTED entry, so the list needs no formula file. */
 #include <inttypes.h>
 #include <string.h>
 
@@ -92,6 +93,7 @@ enum store_result list_batches(struct store *s, enum list_form form, FILE *to, i
     return r;
 }
 
+/* Walks all: each takes the place of the one before, so the last one stays. */
 static bool take_id(void *self, const struct store_batch *b)
 {
     snprintf(self, STORE_BATCH, "%s", b->batch);

@@ -1,8 +1,10 @@
+/* Page: see page.h. Blanks are counted and only written before the next character, so that no line ends in them. */
 #include <stdbool.h>
 #include <string.h>
 
 #include "report/page.h"
 
+/* A byte of a UTF-8 character that is not its first. */
 static bool goes_on(char c)
 {
     return ((unsigned char)c & 0xc0) == 0x80;

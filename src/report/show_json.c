@@ -226,6 +226,7 @@ static void put_course(struct json *j, const struct batch_report *b)
     json_put_int(j, "happened_left_out", b->events_left_out);
 }
 
+/* Built whole before anything is written: a reader gets one good line or none. */
 bool show_json(const struct batch_report *b, FILE *to)
 {
     char *buf = malloc(SHOW_MAX);

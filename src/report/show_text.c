@@ -105,6 +105,7 @@ static const char *verdict_words(const struct record *r)
     return r->verdict == VERDICT_IN ? "in band" : r->verdict == VERDICT_OVER ? "OVER" : "UNDER";
 }
 
+/* What the band was and what the scale said: enough to work the net out again by hand. */
 static void figures(struct page *p, const struct batch_line *line, struct look look)
 {
     const struct record *r = &line->r;
@@ -218,6 +219,7 @@ static void ingredient_row(struct page *p, const struct batch_report *b, uint8_t
     char text[5][MASS_TEXT_MAX];
     mass_pg larger = sum->any ? sum->actual : sum->target;
     struct look look = look_of(b, "", &larger, 1);
+    /* Cut to what the columns hold; the exact figures stand with each weighing. */
     look.places = look.unit == UNIT_KG || look.places > 2 ? 3 : look.unit == UNIT_G ? 2 : look.places;
     bool both = sum->any && sum->has_target;
     const char *const cells[] = {sum->any ? look_mass(look, sum->actual, text[0]) : "-",

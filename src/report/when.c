@@ -1,3 +1,4 @@
+/* When: see when.h. Entries carry UTC; the machine's zone is only for people, and a record is the same in every zone. */
 #include <inttypes.h>
 #include <stdio.h>
 #include <time.h>
@@ -48,6 +49,7 @@ void when_read_utc(int64_t utc_us, char out[WHEN_TEXT])
     strftime(out, WHEN_TEXT, "%Y-%m-%d %H:%M:%S", &tm);
 }
 
+/* No zone is a month off, so the day of the month tells whether it is another date. */
 void when_read_local(int64_t utc_us, char out[WHEN_TEXT])
 {
     int64_t rest;

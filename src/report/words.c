@@ -1,8 +1,11 @@
+/* Words: see words.h. */
 #include <stdlib.h>
 #include <string.h>
 
 #include "report/words.h"
 
+/* True if the mass is a whole number of steps of the last place: a pound is no round number of picograms, so not every unit
+ * has every place. */
 static bool exact(mass_pg mass, enum mass_unit unit, uint8_t places)
 {
     mass_pg step = unit_pg(unit);
@@ -22,11 +25,13 @@ static bool all_exact(const mass_pg *figures, unsigned count, enum mass_unit uni
     return true;
 }
 
+/* Metric first, as the scale shows it; pounds and ounces only where metric can't show the figures exactly (a scale that was
+ * switched over); at last rounded. A record never says less than what was weighed, if a unit can say it. */
 struct look look_of(const struct batch_report *b, const char *scale, const mass_pg *figures, unsigned count)
 {
     mass_pg largest = 0;
     for (unsigned k = 0; k < count; k++) {
-        mass_pg size = figures[k] < 0 ? -(figures[k] + 1) : figures[k];
+        mass_pg size = figures[k] < 0 ? -(figures[k] + 1) : figures[k]; /* +1: the least mass has no positive */
         largest = size > largest ? size : largest;
     }
     enum mass_unit metric = largest >= PG_PER_KG ? UNIT_KG : UNIT_G;
@@ -115,6 +120,7 @@ static const struct notice_words notices[] = {
     {"limit", "{item}: above the lawful limit, not accepted"},
 };
 
+/* Names come from files and may be of any length: what has no room is cut, and buf is always ended. */
 static void fill_in(const char *words, const char *scale, const char *item, const char *mass, char buf[WORDS_MAX])
 {
     size_t len = 0;
