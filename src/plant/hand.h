@@ -1,6 +1,9 @@
 /* Hand: a person at a scale, a pure model stepped by time. It pours fast while much is missing and eases off near the target,
  * lets go and waits for rest, tops up, and spoons out what is too much once the screen says so.
  *
+ * A cue it obeys when it has seen it: eases off to its slowest flow, or stops. Who hesitates and then sees the net inside the
+ * band pours no more.
+ *
  * What it does now follows from what the screen showed a reaction time ago, and from what it believes to have poured
  * since: it misjudges its own flow by a few percent, another few in each weighing. Reaction time is log-normal with
  * a median of 0.35 s (from memory: simple visual reactions are near 0.25 s, a choice adds to it); the flows, the
@@ -11,6 +14,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "core/flow.h"
 #include "plant/random.h"
 
 struct hand_spec {
@@ -21,6 +25,9 @@ struct hand_spec {
     double ease_s;                     /* eases off so that the rest would last about so long */
     double spoon_g_s;                  /* flow at which a spoon takes out */
     double spoon_sigma;                /* how far a spoonful is off what was meant, as a share of it */
+    /* zero: none of it */
+    double hesitate_g, hesitate_s; /* stops once when so much is poured, for so long */
+    double piece_g, piece_s;       /* lays pieces of this mass instead of pouring, each within piece_s; cuts the last */
 };
 
 /* What the screen shows. */
@@ -28,11 +35,12 @@ struct hand_view {
     bool fresh;     /* there is a figure */
     bool settled;   /* and it stands still */
     bool says_over; /* it asks to take some out */
+    uint8_t cue;    /* enum flow_cue */
     double net_g;
     double low_g, high_g;
 };
 
-enum hand_doing { HAND_POURS, HAND_WAITS, HAND_SPOONS, HAND_DONE };
+enum hand_doing { HAND_POURS, HAND_HESITATES, HAND_LAYS, HAND_WAITS, HAND_SPOONS, HAND_DONE };
 
 #define HAND_SIGHTS 128 /* at 50 steps a second 2.5 s of memory: far more than a reaction takes */
 
@@ -50,10 +58,12 @@ struct hand {
     double reaction_s; /* this time */
     double misjudged;  /* believed flow over true flow, this weighing */
     double flow_g_s;
-    double poured_g;    /* since hand_begin */
-    double extra_g;     /* poured beyond the middle of the band on purpose, once */
-    double since_s;     /* when it began what it is doing */
-    double spoon_end_s; /* when the spoonful is out */
+    double poured_g; /* since hand_begin */
+    double extra_g;  /* poured beyond the middle of the band on purpose, once */
+    double since_s;  /* when it began what it is doing */
+    double end_s;    /* when the spoonful is out, the piece laid, the hesitation over */
+    bool hesitated, last_piece;
+    bool obeyed; /* it stopped because the cue said so */
     struct hand_sight ring[HAND_SIGHTS];
 };
 

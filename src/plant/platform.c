@@ -28,7 +28,7 @@ static mass_pg transfer_step(struct transfer *t)
 /* The forces beside the load's own weight. */
 static double forces(struct platform *p)
 {
-    double f = 0;
+    double f = p->push_g;
     if (p->bump_left) {
         f += p->bump_g * sin(PI * (double)p->bump_left / (double)p->bump_steps);
         p->bump_left--;

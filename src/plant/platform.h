@@ -29,6 +29,7 @@ struct platform {
     uint32_t bump_left, bump_steps;
     double shake_g, shake_rad, shake_rad_step; /* vibration of the bench as a force */
     uint32_t shake_left;
+    double push_g; /* any other force, kept until it is set anew */
 };
 
 /* empty_hz: natural frequency of the empty platform (below 60); ratio: its damping ratio (0..1). */
