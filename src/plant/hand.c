@@ -87,7 +87,7 @@ static void pour(struct hand *h, const struct hand_sight *seen)
     double since_g = h->poured_g - (then ? then->poured_g : 0);
     double left_g = middle(&seen->view) + h->extra_g - seen->view.net_g - since_g * h->misjudged;
     bool stop = seen->view.cue == CUE_STOP && seen->at_s >= h->since_s && h->extra_g <= 0;
-    h->obeyed = stop && left_g > 0;
+    h->obeyed = h->obeyed || (stop && left_g > 0);
     if (left_g <= 0 || stop)
         begin(h, HAND_WAITS, 0);
     else if (h->spec.hesitate_s > 0 && !h->hesitated && h->poured_g >= h->spec.hesitate_g)

@@ -63,7 +63,7 @@ struct hand {
     double since_s;  /* when it began what it is doing */
     double end_s;    /* when the spoonful is out, the piece laid, the hesitation over */
     bool hesitated, last_piece;
-    bool obeyed; /* it stopped because the cue said so */
+    bool obeyed; /* it has stopped because the cue said so */
     struct hand_sight ring[HAND_SIGHTS];
 };
 

@@ -1,7 +1,7 @@
 # make bench: what the program costs, against bare programs built beside it. Each bench is build/bench-NAME and prints one
 # JSON object with --json. They are not part of make test: a busy machine would decide it.
 
-BENCHES := station
+BENCHES := station pour
 
 bench: bench-programs ## measure speed, system calls, memory and start-up (about 2 minutes, on a quiet machine)
 	@for b in $(BENCHES); do echo "$$b:"; $(BUILD)/bench-$$b || exit 1; done
@@ -23,4 +23,19 @@ $(BUILD)/bench/count.so: tests/bench/count.c
 	$(call say,LINK,$@)
 	$(Q)$(CC) $(STD) $(WARN) $(CPPFLAGS) $(CFLAGS) -fPIC -shared -o $@ $<
 
-.PHONY: bench bench-programs
+# The physical bench: core against a simulated platform and hand. Not in $(LIB)'s test build: it wants its speed.
+POUR_SRC := $(wildcard tests/bench/pour/*.c)
+POUR_OBJ := $(POUR_SRC:%.c=$(BUILD)/obj/%.o)
+WEIGHINGS ?= 100000
+SEED      ?= 100
+
+$(BUILD)/bench-pour: $(POUR_OBJ) $(LIB)
+	$(call say,LINK,$@)
+	$(Q)$(CC) $(CFLAGS) $(SAN) $(LDFLAGS) -o $@ $(POUR_OBJ) $(LIB) -lpthread -lm
+
+bench-pour: $(BUILD)/bench-pour ## settling, over-weighs and false accepts against a simulated platform (WEIGHINGS=100000 SEED=100)
+	@$(BUILD)/bench-pour --weighings $(WEIGHINGS) --seed $(SEED)
+
+-include $(POUR_OBJ:.o=.d)
+
+.PHONY: bench bench-programs bench-pour

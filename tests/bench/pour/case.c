@@ -31,7 +31,7 @@ static bool one_in(struct random *r, unsigned n)
 static enum mark_kind draw_mark(struct random *r)
 {
     /* Of 100 scales: common practice, no source; bad marks are drawn oftener than they are met. */
-    static const uint8_t weights[MARK_KINDS] = {[MARK_HONEST] = 46, [MARK_ABSENT] = 20,      [MARK_LATE] = 12,
+    static const uint8_t weights[MARK_KINDS] = {[MARK_HONEST] = 46, [MARK_ABSENT] = 20,     [MARK_LATE] = 12,
                                                 [MARK_WRONG] = 8,   [MARK_STUCK_STILL] = 8, [MARK_STUCK_MOVING] = 6};
     unsigned at = (unsigned)(random_uniform(r) * 100), kind = 0;
     while (kind + 1 < MARK_KINDS && at >= weights[kind])

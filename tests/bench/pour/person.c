@@ -1,0 +1,192 @@
+/* The person: sets the container down, fills it (by the hand's model, or away from the scale), lets go. */
+#include <math.h>
+
+#include "tests/bench/pour/world.h"
+
+#define LOOK_MS 20
+#define BEGINNING_S 0.4
+
+void person_begin(struct world *w)
+{
+    w->person = (struct person_model){.doing = PERSON_WAITS, .acted_s = -1};
+}
+
+bool person_is_beginning(const struct world *w)
+{
+    return w->person.acts && w->now_s < w->person.acted_s + BEGINNING_S;
+}
+
+static void acts(struct world *w, bool now)
+{
+    struct person_model *p = &w->person;
+    if (now && !p->acts) {
+        p->acted_s = w->now_s;
+        disturb_take_up(&w->disturb);
+    }
+    if (!now && p->acts)
+        disturb_let_go(&w->disturb);
+    p->acts = now;
+}
+
+/* Sets down (lifts off) so much within a time, softly at both ends. */
+static void ramp(struct world *w, enum person_doing doing, mass_pg by, double for_s)
+{
+    struct person_model *p = &w->person;
+    p->doing = (uint8_t)doing;
+    p->ramp_from = w->platform.load;
+    p->ramp_by = by;
+    p->ramp_from_s = w->now_s;
+    p->ramp_for_s = for_s;
+    acts(w, true);
+}
+
+/* True once it is done. */
+static bool ramp_step(struct world *w)
+{
+    struct person_model *p = &w->person;
+    double t = (w->now_s - p->ramp_from_s) / p->ramp_for_s;
+    if (t >= 1) {
+        w->platform.load = p->ramp_from + p->ramp_by;
+        return true;
+    }
+    w->platform.load = p->ramp_from + (mass_pg)((double)p->ramp_by * t * t * (3 - 2 * t));
+    return false;
+}
+
+static void hand_over(struct world *w)
+{
+    w->person.begun = true;
+    w->person.doing = PERSON_FILLS;
+    hand_begin(&w->person.hand, &w->c.hand, w->c.extra_g, w->now_s, w->c.seed ^ UINT64_C(0x68616e64));
+}
+
+/* Filled at the bin as well as the person can judge it there. */
+static void bring_back(struct world *w)
+{
+    double share = 0.9 + 0.12 * random_normal(&w->person.hand.random);
+    mass_pg filled = (mass_pg)((double)w->c.target * fmin(fmax(share, 0.3), 1.3));
+    ramp(w, PERSON_BACK, w->c.container + filled, w->c.set_s * 1.5);
+}
+
+static struct hand_view view_of(const struct world *w)
+{
+    struct hand_view v = {0};
+    mass_pg net, gross;
+    v.fresh = sequence_net(&w->s, w->now_ms * 1000 + 1, &net);
+    if (!v.fresh)
+        return v;
+    v.settled = sequence_scale(&w->s, 0, w->now_ms * 1000 + 1, &gross) >= SETTLE_SETTLED;
+    v.says_over = w->s.prompt.ask == ASK_OVER;
+    v.cue = w->cued ? w->cue : CUE_NONE;
+    v.net_g = (double)net * 1e-12;
+    v.low_g = (double)w->low * 1e-12;
+    v.high_g = (double)w->high * 1e-12;
+    return v;
+}
+
+/* The cue is needless if who obeyed it was left below the band. */
+static void see_obeyed(struct world *w)
+{
+    struct person_model *p = &w->person;
+    if (!p->hand.obeyed || p->obeyed)
+        return;
+    p->obeyed = true;
+    w->out.needless = w->platform.load - w->c.container < w->low;
+}
+
+static void look(struct world *w)
+{
+    struct person_model *p = &w->person;
+    const struct prompt *asked = &w->s.prompt;
+    bool container = asked->ask == ASK_CONTAINER && !w->tared, fill = w->tared && !w->done;
+    if (p->doing == PERSON_WAITS && (container || fill)) {
+        if (!p->asked)
+            p->since_s = w->now_s;
+        p->asked = true;
+        if (w->now_s < p->since_s + w->c.first_s)
+            return;
+        p->asked = false;
+        if (container && w->platform.load == 0)
+            ramp(w, PERSON_SETS, w->c.container, w->c.set_s);
+        else if (fill && w->c.scoops && !p->scooped)
+            ramp(w, PERSON_LIFTS, -w->platform.load, w->c.set_s);
+        else if (fill)
+            hand_over(w);
+        if (fill && w->begun_s < 0)
+            w->begun_s = w->now_s;
+        return;
+    }
+    if (p->doing != PERSON_FILLS)
+        return;
+    struct hand_view v = view_of(w);
+    p->flow_g_s = w->done ? 0 : hand_step(&p->hand, w->now_s, &v);
+    if (w->done)
+        p->flow_g_s = 0;
+    if (p->flow_g_s == 0 && fabs(p->valve_g_s) < 0.01 * w->c.d_g && w->air.flying == 0) {
+        acts(w, false);
+        see_obeyed(w);
+    }
+    if (p->flow_g_s != 0)
+        acts(w, true);
+}
+
+/* What leaves the hand in this millisecond; below 0: taken out. Pieces and spoons have no valve. */
+static mass_pg flows(struct world *w)
+{
+    struct person_model *p = &w->person;
+    bool stream = p->hand.doing != HAND_LAYS && p->flow_g_s >= 0;
+    p->valve_g_s = stream ? p->valve_g_s + (p->flow_g_s - p->valve_g_s) * 0.001 / w->c.valve_s : p->flow_g_s;
+    if (stream && p->flow_g_s == 0 && p->valve_g_s < 0.05 * w->c.d_g)
+        p->valve_g_s = 0;
+    p->carried_pg += p->valve_g_s * 1e9;
+    mass_pg whole = (mass_pg)p->carried_pg;
+    p->carried_pg -= (double)whole;
+    return whole;
+}
+
+static void fill_step(struct world *w)
+{
+    mass_pg moves = flows(w), floor = w->c.container - w->platform.load;
+    if (moves >= 0) {
+        w->platform.load += air_step(&w->air, moves);
+        return;
+    }
+    w->platform.load += air_step(&w->air, 0) + (moves > floor ? moves : floor);
+}
+
+void person_step(struct world *w)
+{
+    struct person_model *p = &w->person;
+    if (w->now_ms % LOOK_MS == 0)
+        look(w);
+    switch ((enum person_doing)p->doing) {
+    case PERSON_SETS:
+        if (ramp_step(w)) {
+            p->doing = PERSON_WAITS;
+            acts(w, false);
+        }
+        break;
+    case PERSON_LIFTS:
+        if (ramp_step(w)) {
+            p->doing = PERSON_AWAY;
+            p->scooped = true;
+            p->since_s = w->now_s;
+        }
+        break;
+    case PERSON_AWAY:
+        if (w->now_s > p->since_s + w->c.scoop_s)
+            bring_back(w);
+        break;
+    case PERSON_BACK:
+        if (ramp_step(w)) {
+            acts(w, false);
+            hand_over(w);
+        }
+        break;
+    case PERSON_FILLS:
+        fill_step(w);
+        break;
+    default:
+        break;
+    }
+}

@@ -1,0 +1,140 @@
+/* The station's side: the real core, fed as the station's loop feeds it, with a yes at the very moment at which it is taken. */
+#include <string.h>
+
+#include "tests/bench/pour/world.h"
+
+#define SPICE 0
+#define MEAT 1
+
+static void set_formula(struct world *w)
+{
+    struct formula *f = w->formula;
+    struct ingredient *in = &f->ingredients[SPICE];
+    memset(f, 0, sizeof *f);
+    f->ingredient_count = 2;
+    f->step_count = 1;
+    in->way = WAY_CUP;
+    in->base = BASE_MEAT;
+    in->share = (struct share){1, 1};
+    in->band.under = in->band.over = (struct band_side){.given = true, .is_mass = true, .mass = w->c.half_band};
+    f->ingredients[MEAT] = (struct ingredient){.meat = true, .base = BASE_BLOCK, .share = {1, 1}, .weigh_order = 1};
+    f->steps[0].kind = STEP_ADD;
+}
+
+/* What the profile of such a scale says. */
+static struct profile profile_of(const struct pour_case *c)
+{
+    return (struct profile){.sends = SENDS_CONTINUOUS,
+                            .period_ms = (uint32_t)c->frames.period_ms,
+                            .silent_ms = 2000,
+                            .has_motion = c->frames.mark != MARK_ABSENT};
+}
+
+static void store_all(struct world *w, struct effects *fx);
+
+static void send(struct world *w, struct event *ev)
+{
+    struct effects fx;
+    ev->at = w->now_ms * 1000 + 1;
+    sequence_step(&w->s, ev, &fx);
+    store_all(w, &fx);
+}
+
+static void take_record(struct world *w, const struct record *r)
+{
+    if (r->kind == REC_TARED) {
+        w->out.tare = judge_weight(w, r->tare);
+        w->tared = true;
+        w->low = w->s.items[r->item - 1].low;
+        w->high = w->s.items[r->item - 1].high;
+    }
+    if (r->kind != REC_WEIGHED)
+        return;
+    w->out.net[RULE_OURS] = judge_weight(w, r->gross);
+    w->out.disputed = r->disputed;
+    mass_pg true_net = w->platform.load - w->c.container;
+    w->out.missed = r->verdict == VERDICT_IN && true_net > w->high + 2 * w->c.division;
+    w->out.fill_s = w->now_s - w->begun_s;
+    w->done = true;
+}
+
+/* The disk answers at once. */
+static void store_all(struct world *w, struct effects *fx)
+{
+    while (w->s.storing) {
+        struct event ev = {.kind = EV_STORED, .at = w->now_ms * 1000 + 1};
+        take_record(w, &w->s.pending);
+        if (w->trace)
+            w->trace(w, NULL, record_kind_text((enum record_kind)w->s.pending.kind));
+        sequence_step(&w->s, &ev, fx);
+    }
+}
+
+bool station_begin(struct world *w)
+{
+    static const struct person who = {.code = "unnamed"};
+    struct profile p = profile_of(&w->c);
+    struct effects fx;
+    set_formula(w);
+    w->scale = (struct scale_setup){.name = "bench",
+                                    .capacity = w->c.capacity,
+                                    .division = w->c.division,
+                                    .min_load = 20 * w->c.division,
+                                    .settle = settle_rule_for(&p, w->c.division)};
+    w->setup = (struct setup){.formula = w->formula,
+                              .limits = w->limits,
+                              .scales = &w->scale,
+                              .scale_count = 1,
+                              .basis = BASIS_PLANNED,
+                              .basis_mass = w->c.target,
+                              .container_max = w->c.capacity / 5};
+    w->flow_rule = flow_rule_for(&p, w->c.division);
+    if (sequence_init(&w->s, &w->setup, w->items, w->order, CAP_ITEMS))
+        return false;
+    sequence_begin(&w->s, &who, 1, &fx);
+    store_all(w, &fx);
+    return true;
+}
+
+/* Whoever is asked says yes without a pause. */
+static void say_yes(struct world *w)
+{
+    struct event ev = {.kind = EV_ANSWER, .answer = {.prompt = w->s.prompt.id, .word = ANSWER_YES}};
+    bool wanted = w->s.prompt.ask == ASK_CONFIRM && w->s.prompt.what == WHAT_WEIGHT;
+    if (w->tared && !w->done && wanted && !person_is_beginning(w))
+        send(w, &ev);
+}
+
+static void steer(struct world *w, const struct reading *r)
+{
+    uint64_t now = w->now_ms * 1000 + 1;
+    const struct item *it = sequence_item(&w->s, w->s.current);
+    if (r)
+        flow_feed(&w->flow, &w->flow_rule, r);
+    if (!it || !w->tared || w->done) {
+        w->cue = CUE_NONE;
+        return;
+    }
+    struct flow_aim aim = {.tare = it->tare, .target = it->target, .low = it->low, .high = it->high};
+    w->cue = (uint8_t)flow_steer(&w->flow, &w->flow_rule, &aim, now);
+    if (w->cue == CUE_STOP && w->cue_from_s < 0 && w->cued)
+        w->cue_from_s = w->now_s;
+}
+
+void station_tick(struct world *w)
+{
+    struct event ev = {.kind = EV_TICK};
+    send(w, &ev);
+    steer(w, NULL);
+    say_yes(w);
+    w->tick_us = sequence_next(&w->s, w->now_ms * 1000 + 1);
+}
+
+void station_reading(struct world *w, const struct reading *r)
+{
+    struct event ev = {.kind = EV_READING, .reading = *r};
+    send(w, &ev);
+    steer(w, r);
+    say_yes(w);
+    w->tick_us = sequence_next(&w->s, w->now_ms * 1000 + 1);
+}
