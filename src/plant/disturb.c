@@ -23,6 +23,8 @@ void disturb_init(struct disturb *d, const struct disturb_spec *spec, uint64_t s
     d->spec = *spec;
     d->let_go_s = d->rest_from_s = d->trickle_until_s = -1;
     random_seed(&d->random, seed);
+    d->quiet = spec->vibration_d <= 0 && !spec->knocks && spec->rest_d <= 0 && spec->gust_d <= 0 &&
+               spec->trickle_d_s <= 0 && fabs(spec->drift_d_s) <= 0;
     for (unsigned k = 1; k < spec->knocks; k++)
         draw_knock(d, k, draw_even(&d->random, 0, 15));
 }
@@ -104,6 +106,9 @@ static mass_pg drip(struct disturb *d)
 mass_pg disturb_step(struct disturb *d)
 {
     const struct disturb_spec *s = &d->spec;
+    d->now_s += STEP_S;
+    if (d->quiet)
+        return 0;
     double counts = s->drift_d_s * d->now_s, other = knocks(d) + vibration(d);
     if (s->gust_d > 0) {
         gusts(d);
@@ -118,6 +123,5 @@ mass_pg disturb_step(struct disturb *d)
     }
     d->counts_g = counts * s->division_g;
     d->other_g = other * s->division_g;
-    d->now_s += STEP_S;
     return drip(d);
 }

@@ -29,6 +29,7 @@ struct disturb_spec {
 struct disturb {
     struct disturb_spec spec;
     struct random random;
+    bool quiet; /* nothing of the spec is there */
     double now_s;
     double let_go_s; /* the hand has last let go; below 0: never yet */
     double knock_at_s[DISTURB_KNOCKS], knock_d[DISTURB_KNOCKS], knock_for_s[DISTURB_KNOCKS];

@@ -20,14 +20,26 @@ static double counts_d(const struct world *w)
     return (w->disturb.counts_g - w->indicator.zero_g) / w->c.d_g;
 }
 
+/* What counts as mass in the container, in divisions. What rested on the pan when the tare was taken is taken away with it. */
+double judge_net_d(const struct world *w)
+{
+    return (double)(w->platform.load - w->c.container) / (double)w->c.division + counts_d(w) - w->tare_counts_d;
+}
+
+void judge_tare(struct world *w, mass_pg tare)
+{
+    w->out.tare = judge_weight(w, tare);
+    w->tare_counts_d = counts_d(w);
+}
+
 void judge_step(struct world *w, mass_pg by_hand)
 {
     w->moved[w->now_ms % HISTORY_MS] = by_hand;
     if (w->now_ms % 16 == 0)
         w->counts_d[w->now_ms / 16 % (HISTORY_MS / 16)] = counts_d(w);
-    double net_g = (double)(w->platform.load - w->c.container) * 1e-12;
-    if (w->tared && !w->done && net_g > w->peak_net_g)
-        w->peak_net_g = net_g;
+    double net_d = judge_net_d(w);
+    if (w->tared && !w->done && net_d > w->peak_net_d)
+        w->peak_net_d = net_d;
 }
 
 /* Divisions a second, now. A drop of less than a division is not a flow: its mean counts. */
@@ -119,6 +131,6 @@ void judge_end(struct world *w)
     ask_oracle(w);
     for (unsigned k = 0; k < RULES; k++)
         o->delay_s[k] = o->net[k].accepted ? fmax(o->net[k].at_s - o->oracle_s, 0) : INFINITY;
-    o->over = w->peak_net_g > (double)w->high * 1e-12 + w->c.d_g / 2 && w->tared;
+    o->over = w->tared && w->peak_net_d > (double)w->high / (double)w->c.division + 0.5;
     o->cue = w->cue_from_s >= 0;
 }

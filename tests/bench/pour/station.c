@@ -43,7 +43,7 @@ static void send(struct world *w, struct event *ev)
 static void take_record(struct world *w, const struct record *r)
 {
     if (r->kind == REC_TARED) {
-        w->out.tare = judge_weight(w, r->tare);
+        judge_tare(w, r->tare);
         w->tared = true;
         w->low = w->s.items[r->item - 1].low;
         w->high = w->s.items[r->item - 1].high;
@@ -52,8 +52,7 @@ static void take_record(struct world *w, const struct record *r)
         return;
     w->out.net[RULE_OURS] = judge_weight(w, r->gross);
     w->out.disputed = r->disputed;
-    mass_pg true_net = w->platform.load - w->c.container;
-    w->out.missed = r->verdict == VERDICT_IN && true_net > w->high + 2 * w->c.division;
+    w->out.missed = r->verdict == VERDICT_IN && judge_net_d(w) > (double)w->high / (double)w->c.division + 2;
     w->out.fill_s = w->now_s - w->begun_s;
     w->done = true;
 }

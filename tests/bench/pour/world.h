@@ -103,7 +103,8 @@ struct world {
 
     struct heard heard[HEARD_MAX];
     unsigned heard_count;
-    double peak_net_g; /* the highest true net after a pour */
+    double tare_counts_d;
+    double peak_net_d; /* the highest net */
     struct outcome out;
 };
 
@@ -122,6 +123,8 @@ void station_reading(struct world *w, const struct reading *r);
 void station_tick(struct world *w);
 
 /* judge.c */
+double judge_net_d(const struct world *w);
+void judge_tare(struct world *w, mass_pg tare);
 void judge_step(struct world *w, mass_pg by_hand);
 struct verdict_of judge_weight(const struct world *w, mass_pg gross);
 void judge_reading(struct world *w, const struct reading *r);
