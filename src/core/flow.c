@@ -46,7 +46,7 @@ static uint64_t slot_us(const struct flow_rule *rule)
     return most > SLOT_US ? most : SLOT_US;
 }
 
-static bool tells(const struct flow_rule *rule)
+bool flow_tells(const struct flow_rule *rule)
 {
     return !rule->mute && period_us(rule) <= SELDOM_US && rule->division > 0 && rule->division <= DIVISION_MAX;
 }
@@ -56,6 +56,13 @@ struct flow_rule flow_rule_for(const struct profile *p, mass_pg division)
     uint64_t period = (uint64_t)p->period_ms * 1000;
 
     return (struct flow_rule){.division = division, .period_us = period > UINT32_MAX ? UINT32_MAX : (uint32_t)period};
+}
+
+const char *cue_text(enum flow_cue cue)
+{
+    static const char text[][5] = {"none", "ease", "stop"};
+
+    return (unsigned)cue <= CUE_STOP ? text[cue] : "";
 }
 
 void flow_reset(struct flow *f)
@@ -277,7 +284,7 @@ struct flow_view flow_look(const struct flow *f, const struct flow_rule *rule, c
     struct line line;
     uint64_t age = distance(now, f->newest);
 
-    if (f->newest == 0 || !tells(rule) || age > gap_us(rule) || !aim_is_good(aim))
+    if (f->newest == 0 || !flow_tells(rule) || age > gap_us(rule) || !aim_is_good(aim))
         return nothing;
     if (!best_line(f, rule, &line) || !land(rule, aim, &line, age, &view))
         return nothing;

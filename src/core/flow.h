@@ -81,8 +81,12 @@ struct flow_view {
     mass_pg late;        /* the same for a slow hand */
 };
 
+/* "none", "ease", "stop". */
+const char *cue_text(enum flow_cue cue);
 /* The rule of a scale that sends as its profile says. */
 struct flow_rule flow_rule_for(const struct profile *p, mass_pg division);
+/* False: on this scale nothing can be told while it is filled, and what it shows is not live. */
+bool flow_tells(const struct flow_rule *rule);
 void flow_reset(struct flow *f);
 /* Takes a reading (its `at` > 0). One older than the newest is dropped, but if by more than two seconds, the clock was set
  * back and all begins anew. One without a weight, or after a break, or that may itself have waited for longer than a gap

@@ -12,6 +12,7 @@ uint8_t say_scale(const struct say *s)
     case SAY_NOTICE:
         return s->effect ? s->effect->scale : NO_SCALE;
     case SAY_READING:
+    case SAY_CUE:
         return s->scale;
     default:
         return NO_SCALE;

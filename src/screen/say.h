@@ -14,7 +14,8 @@ enum say_kind {
     SAY_REFUSED,
     SAY_STATE,
     SAY_END,
-    SAY_READING
+    SAY_READING,
+    SAY_CUE /* plain lines only: a JSON line for each reading has it */
 };
 
 struct say {
@@ -49,6 +50,11 @@ struct say {
     bool has_weight, has_net;
     mass_pg gross, net;
     uint8_t settled; /* enum settle_state */
+    /* READING, CUE: as sequence_flow; has_flow: known */
+    bool has_flow;
+    uint8_t cue;
+    mass_pg flow, flow_error, lands;
+    bool cues; /* PROMPT of a fill: cues can be told on its scale */
 };
 
 /* The sentence for what is said, in plain words, without line end. Returns its length. The one place where codes become

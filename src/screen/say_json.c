@@ -7,8 +7,8 @@
 
 #define SENTENCE_MAX 600
 
-static const char *const event_names[] = {"hello",   "prompt", "recorded", "noted",  "notice",
-                                          "refused", "state",  "end",      "reading"};
+static const char *const event_names[] = {"hello",   "prompt", "recorded", "noted",   "notice",
+                                          "refused", "state",  "end",      "reading", "cue"};
 
 static void put_id(struct json *j, const char *key, uint32_t id)
 {
@@ -105,6 +105,8 @@ static void put_ask(struct json *j, const struct say *s)
         put_grams_if(j, "low_g", p->has_band, p->low);
         put_grams_if(j, "high_g", p->has_band, p->high);
     }
+    if (p->ask == ASK_FILL)
+        json_put_bool(j, "cues", s->cues);
     if (weight || p->ask == ASK_OVER || p->ask == ASK_UNDER)
         json_put_grams(j, "net_g", p->net);
     if (p->ask == ASK_OVER)
@@ -197,6 +199,10 @@ static void put_reading(struct json *j, const struct say *s)
     put_grams_if(j, "gross_g", s->has_weight, s->gross);
     put_grams_if(j, "net_g", s->has_net, s->net);
     json_put_string(j, "state", settle_text(s->settled));
+    put_grams_if(j, "flow_g", s->has_flow, s->flow);
+    put_grams_if(j, "flow_error_g", s->has_flow, s->flow_error);
+    put_grams_if(j, "lands_g", s->has_flow, s->lands);
+    json_put_string(j, "cue", s->has_flow ? cue_text((enum flow_cue)s->cue) : NULL);
 }
 
 static void put_event(struct json *j, const struct say *s)
@@ -229,6 +235,8 @@ static void put_event(struct json *j, const struct say *s)
         break;
     case SAY_READING:
         put_reading(j, s);
+        break;
+    case SAY_CUE:
         break;
     }
 }

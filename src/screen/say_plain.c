@@ -215,6 +215,22 @@ static void put_end(struct text *t, const struct say *s)
     put_sentence(t, s);
 }
 
+static void put_cue(struct text *t, const struct say *s)
+{
+    text_put(t, "cue ");
+    text_put(t, cue_text((enum flow_cue)s->cue));
+    if (s->item) {
+        bar(t);
+        text_put(t, "item ");
+        text_number(t, s->item->id);
+    }
+    bar(t);
+    text_put(t, "lands at ");
+    put_mass(t, s, s->lands);
+    bar(t);
+    put_sentence(t, s);
+}
+
 size_t say_plain(const struct say *s, char *buf, size_t cap)
 {
     struct text t;
@@ -245,6 +261,11 @@ size_t say_plain(const struct say *s, char *buf, size_t cap)
         break;
     case SAY_END:
         put_end(&t, s);
+        break;
+    case SAY_CUE:
+        if (s->cue == CUE_NONE)
+            return 0;
+        put_cue(&t, s);
         break;
     default:
         return 0;

@@ -93,7 +93,7 @@ bool screen_say(struct screen *s, const struct say *what)
 void screen_sound(struct screen *s, enum sound sound)
 {
     if (s->kind == SCREEN_FULL && sound != SOUND_ACCEPTED)
-        (void)write_all(s->out, "\a", 1);
+        (void)write_all(s->out, "\a\a", sound == SOUND_STOP ? 2 : 1);
 }
 
 /* Reads what is there, without ever waiting: the descriptor may be shared with others, so it stays a blocking one. Lines

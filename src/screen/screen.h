@@ -57,7 +57,7 @@ bool screen_say(struct screen *s, const struct say *what);
 /* Brings the full screen up to date, writing only what changed. Others: nothing. Also to be called after a signal
  * (SIGWINCH interrupts poll): the window may have another size. */
 void screen_draw(struct screen *s, const struct view *v);
-/* The full screen rings the terminal's bell for what wants the operator's eyes (over, refused), not for what went well; plain
+/* The full screen rings the terminal's bell for what wants the operator's eyes (over, refused, a cue; twice for stop), not for what went well; plain
  * and JSON lines say the same in words. */
 void screen_sound(struct screen *s, enum sound sound);
 /* Bytes are there on `in`: reads them. Call until it returns false; each true gives one answer line. *ended: end of input.

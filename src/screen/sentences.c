@@ -133,6 +133,18 @@ static const struct sentence hellos[] = {
     {0, 0, NULL},
 };
 
+/* By enum flow_cue. */
+static const struct sentence cues[] = {
+    {CUE_EASE, WHEN_ALWAYS, "Ease off: the target is near."},
+    {CUE_STOP, WHEN_ALWAYS, "Stop now: what is on its way fills it up."},
+    {0, 0, NULL},
+};
+static const struct sentence cue_signs[] = {
+    {CUE_EASE, WHEN_ALWAYS, "▽  ease off  ▽"},
+    {CUE_STOP, WHEN_ALWAYS, "■  STOP NOW  ■"},
+    {0, 0, NULL},
+};
+
 /* In the full screen the text or the names stand large above it already. */
 static const struct sentence below_text[] = {
     {ASK_INSTRUCTION, WHEN_ALWAYS, "Do this. Press Enter when it is done."},
@@ -171,6 +183,8 @@ static const char *pattern(const struct say *s)
         return s->effect ? find(refusals, s->effect->code, s) : "";
     case SAY_STATE:
         return s->effect ? find(states, s->effect->code, s) : "";
+    case SAY_CUE:
+        return find(cues, s->cue, s);
     case SAY_END:
         return s->effect ? find(ends, s->effect->code, s) : "";
     default:
@@ -200,6 +214,16 @@ const char *paused_sentence(void)
 const char *sure_sentence(uint8_t word)
 {
     return find(sures, word, &nothing);
+}
+
+const char *no_cue_words(void)
+{
+    return "no cue on this scale";
+}
+
+const char *cue_words(uint8_t cue)
+{
+    return find(cue_signs, cue, &nothing);
 }
 
 const char *below_text_sentence(uint8_t ask)

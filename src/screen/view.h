@@ -48,6 +48,8 @@ struct view {
     uint16_t bin; /* 0 = none */
     bool has_net; /* a fresh net on the wanted scale */
     bool settled;
+    bool seldom; /* the wanted scale sends too seldom to be followed: no pointer, no cue */
+    uint8_t cue; /* enum flow_cue */
     mass_pg net, division;
     uint8_t unit, places;  /* the unit and decimals that the wanted scale shows */
     char sentence[200];    /* the next thing to do */

@@ -5,10 +5,12 @@
 
 #include "screen/bandbar.h"
 #include "screen/bigdigits.h"
+#include "screen/sentences.h"
 #include "screen/text.h"
 
 #define FIGURES_MIN 5 /* room is kept for so many, so that digits don't change their size while pouring */
 #define UNIT_COLS 4
+#define CUE_COLS 24
 #define STATUS_ROWS 2 /* condition and what the scale shows; what is still to go */
 
 struct figure {
@@ -136,6 +138,21 @@ int bin_put(struct canvas *c, const struct area *a, const struct view *v)
     return cols + 2;
 }
 
+/* A field of its own at the right: what the hand that fills must do now (blue) or is about to (yellow). */
+static void put_cue(struct canvas *c, int row, const struct area *a, const struct view *v)
+{
+    const char *words = cue_words(v->cue);
+    enum style style = v->cue == CUE_STOP ? STYLE_ACT : STYLE_ABNORMAL;
+    if (!words[0]) {
+        if (v->seldom && v->prompt.ask == ASK_FILL && v->prompt.has_band)
+            canvas_put_right(c, row, a->col + a->cols - CUE_COLS, CUE_COLS, STYLE_QUIET, no_cue_words());
+        return;
+    }
+    int col = a->col + a->cols - CUE_COLS, room = CUE_COLS - text_columns(words);
+    canvas_fill(c, row, col, CUE_COLS, style, ' ');
+    canvas_put(c, row, col + room / 2, CUE_COLS - room / 2, style, words);
+}
+
 static void put_condition(struct canvas *c, int row, const struct area *a, const struct view *v)
 {
     const struct view_scale *scale = wanted(v);
@@ -146,6 +163,7 @@ static void put_condition(struct canvas *c, int row, const struct area *a, const
         return;
     const char *condition = condition_text(scale, &style);
     canvas_put(c, row, a->col, 12, style, condition);
+    put_cue(c, row, a, v);
     if (!scale->shows[0])
         return;
     text_begin(&t, buf, sizeof buf);
@@ -153,7 +171,7 @@ static void put_condition(struct canvas *c, int row, const struct area *a, const
     text_clean(&t, scale->name);
     text_put(&t, ": ");
     text_clean(&t, scale->shows);
-    canvas_put(c, row, a->col + 13, a->cols - 13, STYLE_QUIET, buf);
+    canvas_put(c, row, a->col + 13, a->cols - 13 - (v->cue || v->seldom ? CUE_COLS + 1 : 0), STYLE_QUIET, buf);
 }
 
 /* Beside it stands the target. */
@@ -210,7 +228,7 @@ static struct bandbar band_of(const struct view *v)
                         .division = v->division > 0 ? v->division : PG_PER_G,
                         .unit = (uint8_t)unit_of(v),
                         .places = v->places};
-    b.has_net = known_net(v, &b.net);
+    b.has_net = known_net(v, &b.net) && (!v->seldom || v->prompt.typed);
     return b;
 }
 

@@ -53,6 +53,7 @@ static void say_prompt(struct weigher *w)
             what.item_count < 255)
             items[what.item_count++] = in->id;
     }
+    what.cues = p->scale < w->setup.scale_count && p->has_band && flow_tells(&w->scale_setups[p->scale].flow);
     if (w->screen.kind == SCREEN_PLAIN) { /* the full screen has them from the view */
         choices_make(w);
         what.choices = w->view.choices;
@@ -157,6 +158,27 @@ static void next_batch_or_end(struct weigher *w, int code)
     act_begin(w);
 }
 
+static void add_flow(const struct weigher *w, struct say *what)
+{
+    struct flow_view f = sequence_flow(&w->seq, w->now);
+    what->has_flow = f.known;
+    what->cue = f.cue;
+    what->flow = f.per_second;
+    what->flow_error = f.uncertainty;
+    what->lands = f.lands;
+}
+
+/* The full screen has it from the view, JSON in its readings. */
+static void say_cue(struct weigher *w, const struct effect *fx)
+{
+    struct say what = {.kind = SAY_CUE, .effect = fx, .item = sequence_item(&w->seq, fx->item), .scale = fx->scale};
+    if (w->screen.kind != SCREEN_PLAIN || fx->code == CUE_NONE)
+        return;
+    add_flow(w, &what);
+    what.cue = fx->code;
+    say(w, &what);
+}
+
 /* Everything but FX_RECORD and FX_END, which the caller sees to last. */
 static void show(struct weigher *w, const struct effect *fx)
 {
@@ -173,6 +195,9 @@ static void show(struct weigher *w, const struct effect *fx)
         break;
     case FX_STATE:
         say(w, &what);
+        break;
+    case FX_CUE:
+        say_cue(w, fx);
         break;
     case FX_SOUND:
         screen_sound(&w->screen, (enum sound)fx->code);
@@ -300,6 +325,8 @@ void act_reading(struct weigher *w, uint8_t scale, const struct reading *r)
     what.settled = (uint8_t)sequence_scale(&w->seq, scale, w->now, &gross);
     const struct item *it = sequence_item(&w->seq, w->seq.current);
     what.has_net = it && it->scale == scale && sequence_net(&w->seq, w->now, &what.net);
+    if (what.has_net)
+        add_flow(w, &what);
     say(w, &what);
 }
 

@@ -10,9 +10,10 @@
 #define G(x) ((mass_pg)((x)*100) * (PG_PER_G / 100)) /* grams, to hundredths */
 #define BIT(word) (UINT32_C(1) << ANSWER_##word)
 
-static const char *const scene_names[] = {"person", "lot",    "clear", "container", "fill",   "near", "over", "under",
-                                          "lug",    "more",   "basis", "accept",    "second", "dead", "add",  "mix",
-                                          "check",  "paused", "sure",  "hostile",   "resume", NULL};
+static const char *const scene_names[] = {"person", "lot",  "clear",  "container", "fill",   "near",    "over",
+                                          "under",  "lug",  "more",   "basis",     "accept", "second",  "dead",
+                                          "add",    "mix",  "check",  "paused",    "sure",   "hostile", "resume",
+                                          "ease",   "stop", "seldom", NULL};
 
 static inline void scene_scale(struct view *v, const char *name, const char *shows, uint8_t link, uint8_t settled)
 {
@@ -227,6 +228,16 @@ static inline void scene_make(const char *name, struct view *v, struct keys *k)
         v->prompt.answers = BIT(DONE);
         v->state = *name == 'n' ? BATCH_RUNNING : BATCH_PAUSED;
         k->sure = *name == 's' ? ANSWER_STOP : ANSWER_COUNT;
+    } else if (!strcmp(name, "ease") || !strcmp(name, "stop")) {
+        scene_cure(v, ASK_FILL, *name == 'e' ? G(38.20) : G(55.41));
+        scene_shows(v, *name == 'e' ? "158.54 g" : "175.75 g", SETTLE_MOVING);
+        v->prompt.answers = BIT(DONE);
+        v->cue = *name == 'e' ? CUE_EASE : CUE_STOP;
+    } else if (!strcmp(name, "seldom")) {
+        scene_cure(v, ASK_FILL, G(61.87));
+        scene_shows(v, "182.21 g", SETTLE_MOVING);
+        v->prompt.answers = BIT(DONE);
+        v->seldom = true;
     } else if (!strcmp(name, "over")) {
         scene_over(v);
     } else if (!strcmp(name, "under")) {

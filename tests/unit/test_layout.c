@@ -63,7 +63,7 @@ static void compare(const char *scene, int rows, int cols)
 
 static void golden_screens(void **state)
 {
-    static const char *const larger[] = {"near", "over", "lot", "add"};
+    static const char *const larger[] = {"near", "over", "lot", "add", "ease", "stop"};
     (void)state;
     for (size_t i = 0; scene_names[i]; i++)
         compare(scene_names[i], 24, 80);
@@ -119,6 +119,47 @@ static void styles_of_the_figure(void **state)
     draw("hostile", 24, 80);
     assert_int_equal(canvas.cells[21][1].style, STYLE_DANGER);
     assert_int_equal(canvas.cells[22][1].style, STYLE_ACT);
+}
+
+/* Words and shape stand in a field of their own colour, whatever else the row holds; it goes with the cue. */
+static void the_cue_has_its_field(void **state)
+{
+    struct view v;
+    struct keys k;
+    (void)state;
+    for (int cols = 80; cols <= 200; cols += 40) {
+        draw("stop", 24, cols);
+        int row = 2;
+        while (row < 24 && canvas.cells[row][cols - 3].style != STYLE_ACT)
+            row++;
+        assert_in_range(row, 3, 14);
+        for (int c = 0; c < 24; c++)
+            assert_int_equal(canvas.cells[row][cols - 2 - c].style, STYLE_ACT);
+        assert_int_not_equal(canvas.cells[row][cols - 26].style, STYLE_ACT);
+        scene_make("ease", &v, &k);
+        assert_true(layout_move(&canvas, &layout, &v, &k));
+        assert_int_equal(canvas.cells[row][cols - 3].style, STYLE_ABNORMAL);
+        v.cue = CUE_NONE;
+        assert_true(layout_move(&canvas, &layout, &v, &k));
+        assert_int_equal(canvas.cells[row][cols - 3].style, STYLE_PLAIN);
+    }
+}
+
+static bool has_pointer(const char *scene)
+{
+    draw(scene, 24, 80);
+    for (int r = 0; r < 15; r++) /* below them it is a verdict in the docket */
+        for (int c = 0; c < 80; c++)
+            if (canvas.cells[r][c].ch == 0x25BC)
+                return true;
+    return false;
+}
+
+static void no_pointer_where_readings_are_seldom(void **state)
+{
+    (void)state;
+    assert_true(has_pointer("near"));
+    assert_false(has_pointer("seldom"));
 }
 
 /* All nine choices are there at the smallest size, whatever else takes rows. */
@@ -214,6 +255,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(golden_screens),         cmocka_unit_test(every_size),
         cmocka_unit_test(a_small_window_says_so), cmocka_unit_test(styles_of_the_figure),
+        cmocka_unit_test(the_cue_has_its_field),  cmocka_unit_test(no_pointer_where_readings_are_seldom),
         cmocka_unit_test(nine_choices_fit),       cmocka_unit_test(the_pointer_tells_the_truth),
         cmocka_unit_test(digits_fit_their_room),  cmocka_unit_test(wrapped_text),
     };

@@ -67,6 +67,14 @@ static void other_lines(void **state)
     assert_plain(&f.say, "hello A new batch. | last batch B6 held\n");
     f.say.kind = SAY_READING;
     assert_plain(&f.say, "");
+    f.say.kind = SAY_CUE;
+    assert_plain(&f.say, "");
+    f.say.scale = 1;
+    f.say.lands = 6225 * (PG_PER_G / 100);
+    f.say.cue = CUE_EASE;
+    assert_plain(&f.say, "cue ease | item 3 | lands at 62.25 g | Ease off: the target is near.\n");
+    f.say.cue = CUE_STOP;
+    assert_plain(&f.say, "cue stop | item 3 | lands at 62.25 g | Stop now: what is on its way fills it up.\n");
 }
 
 /* A line that does not fit is cut at a whole character and still ends. */
@@ -258,9 +266,13 @@ static void the_bell_rings_on_the_full_screen_only(void **state)
     screen_sound(&p.s, SOUND_ACCEPTED);
     screen_sound(&p.s, SOUND_OVER);
     screen_sound(&p.s, SOUND_WRONG);
+    screen_sound(&p.s, SOUND_EASE);
+    screen_sound(&p.s, SOUND_STOP); /* twice */
+    p.s.kind = SCREEN_PLAIN;
+    screen_sound(&p.s, SOUND_STOP);
     p.s.kind = SCREEN_JSON;
-    assert_int_equal(read(p.take, got, sizeof got), 2);
-    assert_memory_equal(got, "\a\a", 2);
+    assert_int_equal(read(p.take, got, sizeof got), 5);
+    assert_memory_equal(got, "\a\a\a\a\a", 5);
     close_pipes(&p);
 }
 

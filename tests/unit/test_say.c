@@ -44,15 +44,19 @@ static void json_fill_and_lug(void **state)
     fixture_init(&f);
     fixture_prompt(&f, ASK_FILL);
     f.prompt.answers = 1U << ANSWER_DONE;
-    assert_json(&f.say, "{\"v\":1,\"n\":12,\"event\":\"prompt\",\"batch\":\"B7\",\"ask\":\"fill\",\"item\":3,"
-                        "\"parent\":null,\"ingredient\":\"cure\",\"name\":\"Curing salt\",\"bin\":4,\"scale\":\"fine\","
-                        "\"way\":\"cup\",\"target_g\":62.5,\"low_g\":62,\"high_g\":62.5,\"answers\":[\"done\"]}");
+    f.say.cues = true;
+    assert_json(&f.say,
+                "{\"v\":1,\"n\":12,\"event\":\"prompt\",\"batch\":\"B7\",\"ask\":\"fill\",\"item\":3,"
+                "\"parent\":null,\"ingredient\":\"cure\",\"name\":\"Curing salt\",\"bin\":4,\"scale\":\"fine\","
+                "\"way\":\"cup\",\"target_g\":62.5,\"low_g\":62,\"high_g\":62.5,\"cues\":true,\"answers\":[\"done\"]}");
     f.prompt = (struct prompt){.ask = ASK_FILL, .item = 1, .ingredient = IN_PORK, .scale = NO_SCALE};
+    f.say.cues = false;
     f.work[0].parent = 9;
     f.say.item = &f.work[0];
-    assert_json(&f.say, "{\"v\":1,\"n\":12,\"event\":\"prompt\",\"batch\":\"B7\",\"ask\":\"fill\",\"item\":1,"
-                        "\"parent\":9,\"ingredient\":\"pork\",\"name\":\"Pork shoulder\",\"bin\":null,\"scale\":null,"
-                        "\"way\":\"cup\",\"target_g\":null,\"low_g\":null,\"high_g\":null,\"answers\":[]}");
+    assert_json(&f.say,
+                "{\"v\":1,\"n\":12,\"event\":\"prompt\",\"batch\":\"B7\",\"ask\":\"fill\",\"item\":1,"
+                "\"parent\":9,\"ingredient\":\"pork\",\"name\":\"Pork shoulder\",\"bin\":null,\"scale\":null,"
+                "\"way\":\"cup\",\"target_g\":null,\"low_g\":null,\"high_g\":null,\"cues\":false,\"answers\":[]}");
 }
 
 static void json_over_container_basis(void **state)
@@ -208,7 +212,18 @@ static void json_small_ones(void **state)
                          .gross = -PG_PER_G / 100,
                          .settled = SETTLE_MOVING};
     assert_json(&f.say, "{\"v\":1,\"n\":3,\"event\":\"reading\",\"scale\":\"fine\",\"gross_g\":-0.01,\"net_g\":null,"
-                        "\"state\":\"moving\"}");
+                        "\"state\":\"moving\",\"flow_g\":null,\"flow_error_g\":null,\"lands_g\":null,\"cue\":null}");
+    f.say.has_net = f.say.has_flow = true;
+    f.say.net = 50 * PG_PER_G;
+    f.say.flow = 20 * PG_PER_G;
+    f.say.flow_error = PG_PER_G / 2;
+    f.say.lands = 62 * PG_PER_G;
+    f.say.cue = CUE_STOP;
+    assert_json(&f.say, "{\"v\":1,\"n\":3,\"event\":\"reading\",\"scale\":\"fine\",\"gross_g\":-0.01,\"net_g\":50,"
+                        "\"state\":\"moving\",\"flow_g\":20,\"flow_error_g\":0.5,\"lands_g\":62,\"cue\":\"stop\"}");
+    f.say.cue = CUE_NONE;
+    assert_json(&f.say, "{\"v\":1,\"n\":3,\"event\":\"reading\",\"scale\":\"fine\",\"gross_g\":-0.01,\"net_g\":50,"
+                        "\"state\":\"moving\",\"flow_g\":20,\"flow_error_g\":0.5,\"lands_g\":62,\"cue\":\"none\"}");
 }
 
 static void too_small_a_buffer_is_no_line(void **state)
