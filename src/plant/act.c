@@ -1,3 +1,4 @@
+/* Act: see act.h. Verbs meet the simulation here; what a line of verbs says is verb.c's. */
 #include "plant/act.h"
 
 #include <poll.h>
@@ -134,7 +135,7 @@ static void begin_wait(struct pretend *s, const struct verb *v, struct source *f
 {
     double seconds = v->seconds < 0 ? SETTLE_MOST_S : v->seconds;
     from->settling = v->kind == VERB_WAIT_SETTLED;
-    from->wait_until_us = s->now_us + (uint64_t)(seconds * 1e6) + 1;
+    from->wait_until_us = s->now_us + (uint64_t)(seconds * 1e6) + 1; /* 0 means no wait: never 0, even for 0 seconds */
 }
 
 static void fall_silent(struct pretend *s, const struct verb *v)
@@ -142,7 +143,7 @@ static void fall_silent(struct pretend *s, const struct verb *v)
     s->silent_until_us = v->seconds < 0 ? FOREVER_US : s->now_us + (uint64_t)(v->seconds * 1e6);
 }
 
-/* The verbs that always succeed. */
+/* The verbs that always succeed; the last of them is quit. */
 static void simple_verb(struct pretend *s, const struct verb *v)
 {
     struct platform *p = &s->plant.platform;
@@ -246,6 +247,7 @@ static void run_source(struct pretend *s, struct source *from)
     }
 }
 
+/* The script goes on while the live source waits, and the other way round: each has its own wait. */
 void act_on_verbs(struct pretend *s)
 {
     run_source(s, &s->script);

@@ -1,3 +1,4 @@
+/* Encode: see encode.h. The way back of core's decode, by the same profile; what the profile can't say is not sent. */
 #include "plant/encode.h"
 
 #include <string.h>

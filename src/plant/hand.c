@@ -1,3 +1,4 @@
+/* Hand: see hand.h. It sees what the screen showed a reaction time ago and knows only its own guess of what came since. */
 #include "plant/hand.h"
 
 #include <math.h>
@@ -81,6 +82,8 @@ static void hesitate(struct hand *h)
     h->end_s = h->now_s + h->spec.hesitate_s;
 }
 
+/* What it believes to be still missing: what it saw, less what it thinks to have poured since then (with the scale's own delay
+ * taken off). It aims at the middle of the band. */
 static void pour(struct hand *h, const struct hand_sight *seen)
 {
     const struct hand_sight *then = sight_at(h, seen->at_s - h->spec.lag_s);

@@ -1,3 +1,4 @@
+/* Indicator: see indicator.h. */
 #include "plant/indicator.h"
 
 #include <math.h>
@@ -56,6 +57,8 @@ static void watch_motion(struct indicator *i)
     }
 }
 
+/* Half a division a second, at rest, with nothing tared, and never more than 2 % of the capacity off the power-on zero (4 % in
+ * all): the rules of the header. */
 static void track_zero(struct indicator *i)
 {
     double d = grams(i->spec.division), off = i->shown_g - i->zero_g;
@@ -73,6 +76,7 @@ static mass_pg rounded(const struct indicator *i, double g)
     return (mass_pg)nearbyint(g / grams(i->step)) * i->step;
 }
 
+/* A key that was pressed while the figure moved is carried out at rest, or forgotten. */
 static void carry_out_keys(struct indicator *i)
 {
     if (i->tare_left && still(i)) {
@@ -92,6 +96,7 @@ static void carry_out_keys(struct indicator *i)
     i->zero_left -= i->zero_left > ms ? ms : i->zero_left;
 }
 
+/* Restarting: no weight for boot_ms, then zero is taken at rest, where it lies near the factory's. */
 static void boot(struct indicator *i)
 {
     i->boot_left -= i->boot_left > i->spec.sample_ms ? i->spec.sample_ms : i->boot_left;
@@ -111,6 +116,7 @@ static void sample(struct indicator *i, double felt_g)
     if (fabs(seen_g - i->shown_g) > JUMP_D * grams(i->spec.division))
         filter_ms /= 4; /* a load, not noise: follow it quickly */
     double share = i->spec.sample_ms / (filter_ms + i->spec.sample_ms);
+    /* Two stages one after the other: a step begins gently. */
     i->stage_g += share * (seen_g - i->stage_g);
     i->shown_g += share * (i->stage_g - i->shown_g);
     watch_motion(i);

@@ -1,3 +1,4 @@
+/* Plant: platform and indicator stepped together, a millisecond at a time; it has no clock and no line of its own. */
 #include "plant/plant.h"
 
 #include <string.h>
@@ -6,7 +7,8 @@ struct plant_spec plant_usual(mass_pg capacity, mass_pg division, enum mass_unit
 {
     return (struct plant_spec){
         .indicator = indicator_usual(capacity, division),
-        .pan_g = (double)capacity * 1e-12 / 3, /* so that the frequency at capacity is half the empty one */
+        /* At capacity four times the pan's mass swings, so at half the empty frequency. */
+        .pan_g = (double)capacity * 1e-12 / 3,
         .empty_hz = 25,
         .damping_ratio = 0.2,
         .hand_ms = 150,

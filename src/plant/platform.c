@@ -1,3 +1,4 @@
+/* Platform: see platform.h. */
 #include "plant/platform.h"
 
 #include <math.h>
@@ -5,6 +6,7 @@
 
 #define PI 3.14159265358979323846
 
+/* The spring from the frequency of the empty pan, the damping from its ratio: both stay what they are under a load. */
 void platform_init(struct platform *p, double pan_g, double empty_hz, double ratio)
 {
     double w = 2 * PI * empty_hz;

@@ -1,3 +1,4 @@
+/* Pretend: the simulated scale in real time: it runs the plant up to now, speaks on the wire and takes verbs. */
 #include "plant/pretend.h"
 
 #include <errno.h>
@@ -24,6 +25,7 @@ static uint64_t clock_us(void)
     return (uint64_t)t.tv_sec * 1000000 + (uint64_t)t.tv_nsec / 1000;
 }
 
+/* The three longest figures it may come to show: zero, full, and one division below nothing. */
 bool pretend_fits(const struct profile *p, const struct plant_spec *spec, char why[WIRE_WHY])
 {
     char line[PROFILE_LINE_MAX];
@@ -79,6 +81,7 @@ static bool heard_command(const struct pretend *s, const struct profile_command 
     return c->len && c->len <= s->heard_len && !memcmp(s->heard + s->heard_len - c->len, c->bytes, c->len);
 }
 
+/* Bytes slide through a short memory: a command is heard wherever it ends, and noise before it does no harm. */
 static void hear(struct pretend *s, char byte)
 {
     if (s->heard_len == sizeof s->heard)
@@ -153,6 +156,7 @@ static bool wait_for_work(struct pretend *s)
     return !f[0].revents;
 }
 
+/* The simulation lags behind the clock by less than a step; after a long stop it is run through, not skipped. */
 static void catch_up(struct pretend *s)
 {
     uint64_t ms = (s->now_us - s->begun_us) / 1000;
@@ -194,7 +198,7 @@ static void begin(struct pretend *s, const struct pretend_spec *spec)
     s->begun_us = s->now_us = clock_us();
     s->retry_us = UINT64_MAX;
     s->line_due_us = s->profile->sends == SENDS_POLLED ? UINT64_MAX : s->now_us;
-    random_seed(&s->random, spec->seed ^ UINT64_C(0x6761726261676500));
+    random_seed(&s->random, spec->seed ^ UINT64_C(0x6761726261676500)); /* another row than the plant's noise */
     plant_init(&s->plant, &spec->plant, spec->seed);
     wire_init(&s->wire, s->profile, spec->on, spec->link);
     source_live(&s->live, STDIN_FILENO);

@@ -1,3 +1,4 @@
+/* Random: see random.h. The same seed gives the same run on every machine. */
 #include "plant/random.h"
 
 #include <math.h>
@@ -17,9 +18,10 @@ uint64_t random_bits(struct random *r)
 
 double random_uniform(struct random *r)
 {
-    return (double)(random_bits(r) >> 11) * 0x1p-53;
+    return (double)(random_bits(r) >> 11) * 0x1p-53; /* the 53 bits that a double holds */
 }
 
+/* Four uniforms of 16 bits from one draw: near enough to normal, and never further out than 3.5 deviations. */
 double random_normal(struct random *r)
 {
     uint64_t z = random_bits(r);

@@ -1,3 +1,4 @@
+/* Source: see source.h. A script lies in memory whole; live input comes in pieces and is never waited for. */
 #include "plant/source.h"
 
 #include <errno.h>
@@ -67,7 +68,7 @@ static bool next_of_live(struct source *s, char line[VERB_LINE], bool *too_long)
     char *end = memchr(s->buffer, '\n', s->len);
     if (!end) {
         s->ended = s->fd < 0;
-        if (s->len == SOURCE_BUFFER) {
+        if (s->len == SOURCE_BUFFER) { /* a line without end: dropped as it comes, its end is answered as too long */
             s->skipping = true;
             s->len = 0;
         }

@@ -1,3 +1,4 @@
+/* Verb: see verb.h. Only reads what is said; act.c does it. */
 #include "plant/verb.h"
 
 #include <math.h>

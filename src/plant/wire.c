@@ -1,3 +1,4 @@
+/* Wire: see wire.h. */
 #include "plant/wire.h"
 
 #include <errno.h>
@@ -77,6 +78,7 @@ static bool open_pseudo(struct wire *w, const struct profile *p)
     return raw;
 }
 
+/* A real line has no other end that could be looked at: somebody is taken to listen. */
 static bool open_given(struct wire *w, const struct profile *p)
 {
     w->fd = open(w->path, O_RDWR | O_NOCTTY | O_NONBLOCK | O_CLOEXEC);
@@ -174,6 +176,7 @@ bool wire_send(struct wire *w, const char *bytes, size_t n, uint64_t now_us)
     return true;
 }
 
+/* What is due and finds nobody, or no room in the kernel's queue, is lost and counted: a real line does not wait either. */
 void wire_pump(struct wire *w, uint64_t now_us)
 {
     if (w->fd < 0 || wire_idle(w) || now_us < w->begun_us)
@@ -217,7 +220,7 @@ void wire_look(struct wire *w)
         return;
     struct pollfd f = {.fd = w->fd};
     bool there = poll(&f, 1, 0) == 0 || !(f.revents & POLLHUP);
-    if (w->reader && !there) {
+    if (w->reader && !there) { /* what the reader left unread would else be the next one's first lines */
         int other = open(w->path, O_RDWR | O_NOCTTY | O_NONBLOCK | O_CLOEXEC);
         if (other >= 0) {
             tcflush(other, TCIFLUSH);
