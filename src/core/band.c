@@ -1,3 +1,4 @@
+/* Band: see band.h. Roundings go the careful way: a band never wider than given, a limit never passed. */
 #include "core/band.h"
 
 /* How far a side reaches from the exact target; rounded so that the band is never wider than it was given. */
@@ -50,7 +51,7 @@ enum fail band_make(mass_pg exact, const struct band_spec *spec, mass_pg divisio
     if (exact < 0)
         return FAIL_RANGE;
     fail = mass_to_division(exact, division, regulated ? ROUND_DOWN : ROUND_HALF_EVEN, &band.target);
-    if (!fail && exact > 0 && band.target == 0)
+    if (!fail && exact > 0 && band.target == 0) /* less than the scale can show: nothing could be weighed */
         fail = FAIL_RANGE;
     if (!fail)
         fail = low_edge(exact, &spec->under, division, band.target, &band.low);

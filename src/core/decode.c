@@ -67,6 +67,7 @@ enum decode_result decode_byte(const struct profile *p, struct decoder *d, uint8
     return DECODE_TOO_LONG;
 }
 
+/* By the length of the newest good line, which is only a guess: a wrong one costs a wake-up, or some bytes' time. */
 uint8_t decode_missing(const struct decoder *d)
 {
     if (d->len == 0 || d->dropping || d->usual <= d->len)

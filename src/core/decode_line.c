@@ -93,7 +93,8 @@ static bool no_weight(uint8_t state)
     return state > READING_MOVING;
 }
 
-/* What the profile's words may stand for; a table that says anything else is not believed. */
+/* What the profile's words may stand for; a table that says anything else is not believed. Of several status words the graver
+ * one counts: enum reading_state is in that order. */
 static bool note_word(struct found *f, const struct profile_word *w)
 {
     if (w->kind == FIELD_STATUS && w->means <= READING_UNIT) {

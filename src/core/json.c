@@ -1,3 +1,4 @@
+/* JSON: see json.h. Each piece goes in whole or not at all. */
 #include <string.h>
 
 #include "core/json.h"
@@ -96,13 +97,14 @@ static void put_string(struct json *j, const char *text, size_t n)
         else if (len > 0)
             put(j, (const char *)s, len);
         else
-            put(j, "\xef\xbf\xbd", 3);
+            put(j, "\xef\xbf\xbd", 3); /* U+FFFD for a byte that is not UTF-8: the line stays valid JSON */
         s += len ? len : 1;
         n -= len ? len : 1;
     }
     put_char(j, '"');
 }
 
+/* strlen is not among the few library calls that the core allows itself. */
 static size_t length(const char *text)
 {
     size_t n = 0;
@@ -148,6 +150,7 @@ void json_null(struct json *j)
     put(j, "null", 4);
 }
 
+/* -1: every decimal that it has. The number is the mass, not a rounding of it. */
 void json_grams(struct json *j, mass_pg mass)
 {
     char text[MASS_TEXT_MAX];

@@ -1,3 +1,4 @@
+/* Mass from text, exactly or not at all. To text: mass_text.c. */
 #include <string.h>
 
 #include "core/mass.h"

@@ -3,7 +3,7 @@
 
 #include "core/mass.h"
 
-#define PLACES_MAX 15
+#define PLACES_MAX 15 /* decimals of a kilogram down to a picogram */
 
 /* Digits of `whole`, most significant first; returns how many. */
 static size_t put_whole(uint64_t whole, char *to)
@@ -65,6 +65,8 @@ static bool all_zero(const char *text, size_t n)
     return true;
 }
 
+/* Metric units: enough for every mass to be exact. A pound, an ounce or a grain is no power of ten of picograms, so a mass need
+ * not come out in it: it is rounded at the twelfth decimal. */
 static int places_for(enum mass_unit unit, int places)
 {
     if (places < 0)

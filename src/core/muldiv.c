@@ -1,3 +1,4 @@
+/* Muldiv: see muldiv.h. Written for a processor of 32 bits: no 128-bit type, no library call behind an operator. */
 #include <stdbool.h>
 
 #include "core/muldiv.h"
@@ -57,7 +58,7 @@ enum fail muldiv(int64_t a, uint64_t num, uint64_t den, enum rounding how, int64
     if (num > INT64_MAX || den > INT64_MAX)
         return FAIL_RANGE;
     product = multiply(size, num);
-    if (product.high >= den)
+    if (product.high >= den) /* the quotient would need more than 64 bits */
         return FAIL_RANGE;
     quotient = divide(product, den, &rest);
     if (quotient > most)

@@ -1,3 +1,4 @@
+/* Scaling: see scaling.h. Each target is rounded once, from the exact share; sums are made of what was rounded. */
 #include "core/scaling.h"
 
 /* Planned shares of the block; the last meat takes what rounding left, so that they sum to the basis. */

@@ -78,6 +78,7 @@ static enum fail apply_weighed(struct sequence *s, struct item *it, const struct
     return FAIL_NONE;
 }
 
+/* One container leaves the platform, and with it every portion that lies in it (tub, second lot). */
 static void apply_staged(struct sequence *s, const struct item *it)
 {
     uint8_t scale = it->scale;
@@ -209,6 +210,7 @@ static void apply_added(struct sequence *s, struct item *it)
     }
 }
 
+/* Out of its limits and without a reason it stays open: it is measured again. */
 static void apply_checked(struct item *it, const struct record *r)
 {
     it->net = r->value_milli;

@@ -20,6 +20,7 @@ static mass_pg holds(const struct setup *setup, const struct scale_setup *sc, ui
     return sc->capacity - cup;
 }
 
+/* A side that is not given adds nothing: it allows nothing. */
 static mass_pg band_width(const struct band_spec *spec, mass_pg target)
 {
     mass_pg width = 0, part = 0;
@@ -59,6 +60,7 @@ static bool finer(const struct setup *setup, uint8_t scale, uint8_t than)
     return than == NO_SCALE || setup->scales[scale].division < setup->scales[than].division;
 }
 
+/* The finest of those that fit. */
 uint8_t seq_pick_scale(const struct setup *setup, const struct portion *p)
 {
     uint8_t best = NO_SCALE;
@@ -68,6 +70,7 @@ uint8_t seq_pick_scale(const struct setup *setup, const struct portion *p)
     return best;
 }
 
+/* Where none fits: the finest that can bear it, so that the weighing, which then wants a reason, is at least a close one. */
 uint8_t seq_least_bad_scale(const struct setup *setup, const struct portion *p)
 {
     uint8_t best = seq_largest_scale(setup);
@@ -77,6 +80,7 @@ uint8_t seq_least_bad_scale(const struct setup *setup, const struct portion *p)
     return best;
 }
 
+/* As few as the largest scale allows. */
 uint16_t seq_portions_of(const struct setup *setup, uint8_t ingredient, mass_pg target)
 {
     mass_pg most = holds(setup, &setup->scales[seq_largest_scale(setup)], ingredient);

@@ -13,7 +13,7 @@ mass_pg seq_lawful_mass(const struct setup *setup, uint8_t i, mass_pg meat, cons
         return -1;
     if (scale_total(setup->formula, meat, targets, &total) ||
         limit_mass(&setup->formula->ingredients[i], &setup->limits[i], meat, total, &out))
-        return 0;
+        return 0; /* can't be worked out: nothing of it is lawful */
     return out;
 }
 

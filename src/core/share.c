@@ -1,3 +1,4 @@
+/* Shares: see share.h. Reduced fractions of 31 bits each, so that a product of two still fits 64. */
 #include <stdbool.h>
 
 #include "core/share.h"
