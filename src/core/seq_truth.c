@@ -3,6 +3,12 @@
 #include "core/seq_internal.h"
 
 #define LOAD_DIVISIONS 2
+/* A jump of fewer divisions may be noise or drift. */
+#define JUMP_DIVISIONS 5
+/* How long a platform stands before and after what no hand can do to it: longer than an indicator's filter. */
+#define STAND_US 400000
+/* A load can come or go unseen between readings that are further apart than this. */
+#define UNSEEN_US 500000
 
 /* A container of the item that is worked on stands here, as far as was seen last. */
 static bool load_due(const struct sequence *s, uint8_t scale)
@@ -16,11 +22,21 @@ static bool load_due(const struct sequence *s, uint8_t scale)
     return sc->seen > most || (it->status == ITEM_TARED && sc->last_gross > most);
 }
 
+/* The item that is worked on has, or is about to have, a tare here. */
+static bool at_stake(const struct sequence *s, uint8_t scale)
+{
+    const struct item *it = sequence_item(s, s->current);
+    return it && it->scale == scale && !s->typed && s->phase >= PHASE_CLEAR && s->phase <= PHASE_SECOND &&
+           (it->status == ITEM_TARED || s->phase == PHASE_CONTAINER);
+}
+
 void seq_lose(struct sequence *s, uint8_t scale, enum notice_code why, struct effects *fx)
 {
     struct scale_state *sc = &s->scales[scale];
     if (!sc->lost) {
-        seq_notice(fx, why, scale, s->current);
+        if (why != NOTICE_ZERO || !sc->said_zero)
+            seq_notice(fx, why, scale, s->current);
+        sc->said_zero = sc->said_zero || why == NOTICE_ZERO;
         seq_effect(fx, FX_SOUND, SOUND_WRONG);
         sc->why = (uint8_t)why;
     }
@@ -67,6 +83,89 @@ static void tared_there(struct sequence *s, uint8_t scale, struct reading *r, st
     sc->said_tared = true;
 }
 
+/* Is it the same load in the figures of another unit? */
+static bool other_unit(const struct scale_setup *setup, uint8_t unit, const struct stand *st)
+{
+    mass_pg least = JUMP_DIVISIONS * setup->division;
+    if (st->before <= least || st->at <= least || unit == UNIT_NONE)
+        return false;
+    for (uint8_t v = UNIT_KG; v <= UNIT_GR; v++) {
+        uint64_t num = (uint64_t)unit_pg((enum mass_unit)unit), den = (uint64_t)unit_pg((enum mass_unit)v);
+        mass_pg want = 0, off = 0;
+        if (v != unit && !muldiv(st->before, num, den, ROUND_HALF_EVEN, &want) &&
+            !muldiv(setup->division, num, den, ROUND_UP, &off) && !add64(off, setup->division, &off) &&
+            seq_distance(st->at, want) <= off)
+            return true;
+    }
+    return false;
+}
+
+/* Both stands have lasted: a load that came or went would have been seen moving. */
+static void judge_jump(struct sequence *s, uint8_t scale, const struct reading *r, struct effects *fx)
+{
+    struct scale_state *sc = &s->scales[scale];
+    struct stand *st = &sc->stand;
+    mass_pg least = JUMP_DIVISIONS * seq_division(s, scale);
+    st->jumped = false;
+    if (other_unit(&s->setup->scales[scale], r->unit, st)) {
+        if (at_stake(s, scale)) {
+            sc->was = st->before;
+            sc->wrong = st->at;
+            seq_lose(s, scale, NOTICE_FACTOR, fx);
+        }
+        return;
+    }
+    if (st->at > st->before && seq_distance(st->at, st->before) > least)
+        st->useless = true;
+    bool gone = st->before > least && st->at <= seq_division(s, scale);
+    if (gone && r->state == READING_STABLE && !st->useless && at_stake(s, scale))
+        seq_lose(s, scale, NOTICE_KEYS, fx);
+}
+
+static void watch_stand(struct sequence *s, uint8_t scale, const struct reading *r, struct effects *fx)
+{
+    struct scale_state *sc = &s->scales[scale];
+    struct stand *st = &sc->stand;
+    uint64_t last = sc->settle.newest.at;
+    bool stands = reading_has_weight(r) && r->state != READING_MOVING && last && r->at - last <= UNSEEN_US;
+    if (!stands) {
+        st->since = 0;
+        st->jumped = false;
+        return;
+    }
+    if (st->since && seq_distance(r->mass, st->at) <= seq_division(s, scale)) {
+        st->at = r->mass;
+        if (st->jumped && r->at - st->since >= STAND_US)
+            judge_jump(s, scale, r, fx);
+        return;
+    }
+    st->before = st->at;
+    st->before_us = st->since ? last - st->since : 0;
+    st->jumped = st->before_us >= STAND_US;
+    st->at = r->mass;
+    st->since = r->at;
+}
+
+/* A unit that the line names is converted, unless its figures are too coarse for this scale's division. */
+static void watch_unit(struct sequence *s, uint8_t scale, struct reading *r, struct effects *fx)
+{
+    struct scale_state *sc = &s->scales[scale];
+    if (r->state == READING_UNIT && !sc->said_unit)
+        seq_notice(fx, NOTICE_UNIT, scale, s->current);
+    if (reading_has_weight(r) && sc->unit != UNIT_NONE && r->unit != sc->unit) {
+        if (r->step <= 2 * seq_division(s, scale)) {
+            seq_notice(fx, NOTICE_CONVERTED, scale, s->current);
+        } else {
+            r->state = READING_UNIT;
+            if (!sc->said_unit)
+                seq_notice(fx, NOTICE_COARSE, scale, s->current);
+        }
+    }
+    sc->said_unit = r->state == READING_UNIT;
+    if (reading_has_weight(r))
+        sc->unit = r->unit;
+}
+
 /* A reading as the sequence takes it. One that says "no weight yet", or that comes after a hole in the line, may be the
  * first of a scale that was off meanwhile. */
 static void take_reading(struct sequence *s, const struct event *ev, struct effects *fx)
@@ -79,13 +178,34 @@ static void take_reading(struct sequence *s, const struct event *ev, struct effe
         tared_there(s, ev->scale, &r, fx);
     else if (r.state == READING_FAULT || (sc->settle.newest.at && r.at > sc->settle.newest.at + hole))
         sc->doubt = true;
-    if (r.state == READING_UNIT && !sc->said_unit)
-        seq_notice(fx, NOTICE_UNIT, ev->scale, s->current);
-    sc->said_unit = r.state == READING_UNIT;
+    watch_unit(s, ev->scale, &r, fx);
+    watch_stand(s, ev->scale, &r, fx);
     if (reading_has_weight(&r) && !sc->doubt)
         sc->seen = r.mass;
     settle_feed(&sc->settle, rule, &r);
     flow_feed(&sc->flow, &s->setup->scales[ev->scale].flow, &r);
+}
+
+/* The load that stood there before the figures jumped shows as it did: its unit is the old one again. */
+static void switched_back(struct sequence *s, uint8_t scale, mass_pg gross, struct effects *fx)
+{
+    struct scale_state *sc = &s->scales[scale];
+    const struct item *it = seq_current(s);
+    if (sc->why != NOTICE_FACTOR || seq_distance(gross, sc->was) > LOAD_DIVISIONS * seq_division(s, scale))
+        return;
+    sc->lost = sc->doubt = false;
+    sc->was = sc->wrong = 0;
+    if (it && it->scale == scale && it->status == ITEM_TARED && (s->phase == PHASE_CLEAR || s->phase == PHASE_EMPTY))
+        seq_open(s, PHASE_FILL, fx);
+}
+
+/* Less than nothing stands there: what was taken for zero was not. */
+static bool below_zero(struct sequence *s, uint8_t scale, mass_pg gross, struct effects *fx)
+{
+    if (gross >= -LOAD_DIVISIONS * seq_division(s, scale) || !at_stake(s, scale))
+        return false;
+    seq_lose(s, scale, NOTICE_ZERO, fx);
+    return true;
 }
 
 /* At zero with nothing to stand there, or at its earlier load: nothing was lost while the line was down. At zero where a
@@ -95,7 +215,13 @@ static void settle_doubt(struct sequence *s, uint8_t scale, uint64_t now, struct
     struct scale_state *sc = &s->scales[scale];
     mass_pg gross;
     bool disputed;
-    if (!seq_settled(s, scale, now, &gross, &disputed) || sc->lost)
+    if (!seq_settled(s, scale, now, &gross, &disputed))
+        return;
+    if (sc->lost) {
+        switched_back(s, scale, gross, fx);
+        return;
+    }
+    if (below_zero(s, scale, gross, fx))
         return;
     bool same = seq_distance(gross, sc->last_gross) <= LOAD_DIVISIONS * seq_division(s, scale);
     bool none = seq_empty(s, scale, gross);

@@ -147,13 +147,19 @@ static void say_container(struct sequence *s, const struct item *it, mass_pg gro
 static void moved_back(struct sequence *s, const struct item *it, mass_pg gross, struct effects *fx)
 {
     mass_pg slack = LOAD_DIVISIONS * seq_division(s, it->scale);
+    struct scale_state *sc = &s->scales[it->scale];
+    if (sc->wrong && seq_distance(gross, sc->wrong) <= slack) { /* as it looked in the wrong unit */
+        seq_lose(s, it->scale, NOTICE_FACTOR, fx);
+        return;
+    }
     bool right = it->way == WAY_BAG ? gross <= it->tare + slack : gross >= it->tare - slack;
     if (!right) {
         say_container(s, it, gross, fx);
         return;
     }
     s->back = false;
-    s->scales[it->scale].said_container = false;
+    sc->said_container = false;
+    sc->was = sc->wrong = 0;
     seq_open(s, PHASE_FILL, fx);
 }
 

@@ -199,7 +199,11 @@ struct prompt {
     X(LIMIT, "limit")                                                                                                  \
     X(STORE, "store")                                                                                                  \
     X(TARED, "tared")                                                                                                  \
-    X(LOST, "lost")
+    X(LOST, "lost")                                                                                                    \
+    X(KEYS, "keys")                                                                                                    \
+    X(FACTOR, "factor")                                                                                                \
+    X(CONVERTED, "converted")                                                                                          \
+    X(COARSE, "coarse")
 
 enum notice_code {
 #define X(name, code) NOTICE_##name,
@@ -278,6 +282,14 @@ enum phase {
     PHASE_COUNT
 };
 
+/* Where a platform stood unmoved by its own word, and where it had stood just before, with no moving reading between. */
+struct stand {
+    mass_pg at, before;
+    uint64_t since, before_us; /* since when; how long before */
+    bool jumped;               /* straight from one to the other */
+    bool useless;              /* loads come without the motion mark: it says nothing here */
+};
+
 struct scale_state {
     struct settle settle;
     struct flow flow;
@@ -288,6 +300,9 @@ struct scale_state {
     bool said_motion, said_unit, said_zero, said_container, said_tared; /* the notice was given for this spell */
     uint16_t holds;     /* the item whose container was last known to be on the platform; 0 = none */
     mass_pg last_gross; /* the last settled gross */
+    struct stand stand;
+    uint8_t unit;       /* of the newest weight that was taken */
+    mass_pg was, wrong; /* FACTOR: the gross before it jumped, and after; 0 = none */
     mass_pg seen;       /* of the newest reading with a weight, settled or not, before a doubt */
 };
 

@@ -116,6 +116,10 @@ static const struct notice_words notices[] = {
     {"over", "{item}: {mass} above its band, caught in its container"},
     {"tared", "{scale} was tared at its own keys"},
     {"lost", "{scale} came back at zero where a container had stood"},
+    {"keys", "{scale} went to zero at once, as if tared or zeroed at its own keys"},
+    {"factor", "{scale} jumped as if it showed another unit"},
+    {"converted", "{scale} was switched to another unit, and converted"},
+    {"coarse", "{scale} was switched to a unit too coarse for its division"},
     {"unfit", "{item}: no scale here was fit to weigh it"},
     {"limit", "{item}: above the lawful limit, not accepted"},
 };

@@ -54,6 +54,14 @@ static const struct sentence notices[] = {
      "{Scale} was tared at its own keys. Clear its tare there; the station does the taring."},
     {NOTICE_LOST, WHEN_ALWAYS,
      "{Scale} shows zero, yet the {cup} stood there: it may have zeroed it away. Take everything off."},
+    {NOTICE_KEYS, WHEN_ALWAYS,
+     "{Scale} went to zero at once: was it tared or zeroed at its own keys? Take everything off."},
+    {NOTICE_FACTOR, WHEN_ALWAYS,
+     "{Scale} jumped as if it now showed another unit. Switch it back to the unit it had before."},
+    {NOTICE_CONVERTED, WHEN_ALWAYS,
+     "{Scale} was switched to another unit. Its weights are converted; the figures here stay right."},
+    {NOTICE_COARSE, WHEN_ALWAYS,
+     "{Scale} now shows a unit too coarse for this weighing. Switch it to the unit it had before."},
     {0, 0, NULL},
 };
 

@@ -415,18 +415,30 @@ static void read_scale(uint8_t k)
     struct bench_scale *sc = &B.at[k];
     struct event ev = {.kind = EV_READING, .scale = k};
     struct reading *r = &ev.reading;
-    mass_pg division = B.scales[k].division, shown = sc->load - sc->keys;
+    mass_pg division = B.scales[k].division, shown = sc->load - sc->zero - sc->keys;
     if (B.noise)
         shown += division * 4 / 10 * ((mass_pg)(draw() % 2001) - 1000) / 1000;
     assert_int_equal(mass_to_division(shown, division, ROUND_HALF_EVEN, &r->mass), FAIL_NONE);
+    if (sc->den)
+        (void)muldiv(r->mass, sc->num, sc->den, ROUND_HALF_EVEN, &r->mass);
+    if (seq_distance(sc->load, sc->felt) >
+        division) /* an indicator marks motion for a while after a load has changed */
+        sc->moving = 3;
+    else if (sc->moving)
+        sc->moving--;
+    sc->felt = sc->load;
     r->at = B.now;
     r->since = sc->last_at ? sc->last_at : B.now;
-    r->step = division;
-    r->state = sc->markless ? READING_UNKNOWN : sc->restless ? READING_MOVING : READING_STABLE;
+    r->step = sc->step ? sc->step : division;
+    r->state = sc->markless                                 ? READING_UNKNOWN
+               : sc->restless || (sc->moving && !sc->stuck) ? READING_MOVING
+                                                            : READING_STABLE;
     r->basis = sc->keys ? BASIS_NET : BASIS_GROSS;
-    r->unit = UNIT_G;
+    r->unit = sc->names ? sc->names : UNIT_G;
     if (sc->unit)
         r->state = READING_UNIT;
+    if (sc->faulty)
+        r->state = READING_FAULT;
     if (sc->load > B.scales[k].capacity)
         r->state = READING_OVER;
     if (sc->load < -KG(1))

@@ -27,13 +27,21 @@ enum { ADD_MEAT, ADD_SPICE, MIX, TEMPERATURE, ADD_CHEESE, STEPS };
 #define HEARD_MAX 16
 
 struct bench_scale {
-    mass_pg load;   /* what truly stands on the platform */
-    mass_pg keys;   /* what its own tare key takes away; its lines then say "net" */
-    bool unplugged; /* no line, and the station was told */
-    bool mute;      /* no line */
-    bool unit;      /* shows a unit that can't be known */
-    bool restless;  /* its motion mark says "moving" whatever happens */
-    bool markless;  /* it says nothing of motion */
+    mass_pg load;      /* what truly stands on the platform */
+    mass_pg keys;      /* what its own tare key takes away; its lines then say "net" */
+    bool unplugged;    /* no line, and the station was told */
+    bool mute;         /* no line */
+    bool unit;         /* shows a unit that can't be known */
+    bool restless;     /* its motion mark says "moving" whatever happens */
+    bool markless;     /* it says nothing of motion */
+    bool stuck;        /* its motion mark says "stable" whatever happens */
+    bool faulty;       /* it says "no weight yet" */
+    mass_pg zero;      /* what it takes for zero */
+    uint32_t num, den; /* its figures are these times too large: an unnamed unit; 0 = right */
+    uint8_t names;     /* the unit that its line names; 0 = grams */
+    mass_pg step;      /* one unit of its last place; 0 = its division */
+    mass_pg felt;      /* of the reading before */
+    uint8_t moving;    /* readings for which its motion mark is still up */
     uint64_t last_at;
     struct {
         uint64_t at;

@@ -509,6 +509,10 @@ static void test_wild_readings(void **state)
             (void)sequence_net(&B.s, B.now, &net);
         }
     assert_false(accepted(CURE));
+    lift(FINE);
+    expect_ask(ASK_CONFIRM); /* far below zero is not where it was tared */
+    assert_int_equal(B.s.prompt.what, WHAT_EMPTY);
+    yes();
     put(FINE, MG(12500) + G(25));
     expect_ask(ASK_CONFIRM);
 }

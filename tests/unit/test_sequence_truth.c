@@ -1,0 +1,367 @@
+/* Zero and tare truth: what happens to a scale in mid-weighing, one row a case. Each is caught with its own notice, and where
+ * the truth is lost nothing is accepted before a person has seen the platform empty; and what an ordinary hand does is not.
+ * The mass in the cup is known here throughout: whatever is accepted must be it. */
+#include "tests/unit/seq_bench.h"
+
+#include <string.h>
+
+#define CUP MG(12500)
+#define HALF G(10)
+#define WANT MG(24900)
+
+enum marks { MARKED, MARKLESS, STUCK };
+
+static void begin_at_half(enum marks marks, uint8_t unit)
+{
+    bench_new(BASIS_WEIGHED, 0);
+    B.setup.people = true;
+    B.at[FINE].markless = marks == MARKLESS;
+    B.at[FINE].stuck = marks == STUCK;
+    B.at[FINE].names = unit;
+    bench_begin();
+    person("AB", RIGHTS_ALL);
+    play_until(CURE, ASK_FILL);
+    fill_to(HALF);
+    memset(B.notices, 0, sizeof B.notices);
+}
+
+/* ---- what happens to the scale ---- */
+
+static void idle_timer_under_load(void)
+{
+    B.at[FINE].mute = true;
+    pass(30);
+    B.at[FINE].mute = false;
+    B.at[FINE].zero = B.at[FINE].load;
+    settle();
+}
+
+static void unplugged_and_zeroed(void)
+{
+    unplug(FINE);
+    B.at[FINE].zero = B.at[FINE].load;
+    plug(FINE);
+    settle();
+}
+
+static void boot_lines_under_load(void)
+{
+    B.at[FINE].faulty = true;
+    pass(10);
+    B.at[FINE].faulty = false;
+    B.at[FINE].zero = B.at[FINE].load;
+    settle();
+}
+
+static void short_hole_under_load(void) /* back before it counts as silent */
+{
+    B.at[FINE].mute = true;
+    pass(15);
+    expect_quiet(NOTICE_SILENT);
+    B.at[FINE].mute = false;
+    B.at[FINE].zero = B.at[FINE].load;
+    settle();
+}
+
+static void tare_key(void)
+{
+    B.at[FINE].keys = B.at[FINE].load;
+    settle();
+}
+
+static void tare_key_and_off(void) /* its net word goes when it is zeroed too */
+{
+    tare_key();
+    B.at[FINE].keys = 0;
+    B.at[FINE].zero = B.at[FINE].load;
+    settle();
+}
+
+static void tare_key_while_pouring(void)
+{
+    for (int k = 0; k < 10; k++) {
+        B.at[FINE].load += G(1);
+        if (k == 5)
+            B.at[FINE].keys = B.at[FINE].load;
+        pass(1);
+    }
+    settle();
+}
+
+static void zero_key(void) /* no word in the line */
+{
+    B.at[FINE].zero = B.at[FINE].load;
+    settle();
+}
+
+static void zero_key_then_negative(void)
+{
+    zero_key();
+    B.at[FINE].load = 0;
+    settle();
+}
+
+static void to_pounds(void)
+{
+    B.at[FINE].num = 220462262;
+    B.at[FINE].den = 100000000;
+    settle();
+}
+
+static void from_pounds(void)
+{
+    B.at[FINE].num = 45359237;
+    B.at[FINE].den = 100000000;
+    settle();
+}
+
+static void from_grams_to_ounces(void)
+{
+    B.at[FINE].num = 10000000;
+    B.at[FINE].den = 283495231;
+    settle();
+}
+
+static void to_pounds_and_back(void)
+{
+    to_pounds();
+    expect_ask(ASK_CLEAR);
+    B.at[FINE].den = 0;
+    settle();
+    expect_ask(ASK_FILL);
+}
+
+static void names_ounces(void)
+{
+    B.at[FINE].names = UNIT_OZ;
+    B.at[FINE].step = MG(20);
+    settle();
+}
+
+static void names_coarse_kilograms(void)
+{
+    B.at[FINE].names = UNIT_KG;
+    B.at[FINE].step = G(1);
+    settle();
+}
+
+static void scrap_was_zeroed_in(void) /* something lay there when it was zeroed, and leaves with the cup */
+{
+    B.at[FINE].zero = G(3);
+    B.at[FINE].load = 0;
+    settle();
+}
+
+/* ---- what an ordinary hand does ---- */
+
+static void nothing(void)
+{
+    pass(50);
+}
+
+static void bump(void)
+{
+    B.at[FINE].load += G(200);
+    pass(1);
+    B.at[FINE].load -= G(200);
+    settle();
+}
+
+static void vibration(void)
+{
+    for (int k = 0; k < 60; k++) {
+        B.at[FINE].load += k % 2 ? MG(30) : -MG(30);
+        pass(1);
+    }
+    settle();
+}
+
+static void at_the_bin(void) /* lifted off, filled there, put back */
+{
+    lift(FINE);
+    pass(40);
+    put(FINE, CUP + G(20));
+}
+
+static void put_back_slowly(void)
+{
+    lift(FINE);
+    for (int k = 1; k <= 15; k++) {
+        B.at[FINE].load = (CUP + G(15)) / 15 * k;
+        pass(1);
+    }
+    settle();
+}
+
+static void heavy_lumps(void)
+{
+    for (int k = 0; k < 3; k++)
+        put(FINE, B.at[FINE].load + G(4));
+}
+
+static void scooped_out(void)
+{
+    for (int k = 0; k < 4; k++)
+        put(FINE, B.at[FINE].load - MG(2500));
+}
+
+static void same_load_after_silence(void)
+{
+    B.at[FINE].mute = true;
+    pass(30);
+    B.at[FINE].mute = false;
+    pass(30);
+}
+
+static void lost_lines(void)
+{
+    for (int k = 0; k < 5; k++) {
+        B.at[FINE].mute = true;
+        pass(7);
+        B.at[FINE].mute = false;
+        pass(2);
+    }
+    settle();
+}
+
+static void over_capacity_for_a_moment(void)
+{
+    B.at[FINE].load += KG(1);
+    pass(3);
+    B.at[FINE].load -= KG(1);
+    settle();
+}
+
+static const struct {
+    const char *name;
+    void (*act)(void);
+    uint8_t marks;
+    uint8_t unit;   /* of its line */
+    uint8_t notice; /* NOTICE_COUNT: none of those about the truth */
+    bool lost;
+} rows[] = {
+    {"idle timer under load", idle_timer_under_load, MARKED, UNIT_G, NOTICE_LOST, true},
+    {"unplugged, zeroed under load", unplugged_and_zeroed, MARKED, UNIT_G, NOTICE_LOST, true},
+    {"boot lines under load", boot_lines_under_load, MARKED, UNIT_G, NOTICE_LOST, true},
+    {"restart shorter than the silence", short_hole_under_load, MARKED, UNIT_G, NOTICE_LOST, true},
+    {"the same without a mark", short_hole_under_load, MARKLESS, UNIT_G, NOTICE_LOST, true},
+    {"tare key with a word", tare_key, MARKED, UNIT_G, NOTICE_TARED, false},
+    {"tare key, then zeroed", tare_key_and_off, MARKED, UNIT_G, NOTICE_TARED, true},
+    {"tare key while pouring", tare_key_while_pouring, MARKED, UNIT_G, NOTICE_TARED, false},
+    {"zero key without a word", zero_key, MARKED, UNIT_G, NOTICE_KEYS, true},
+    {"zero key without a word or mark", zero_key_then_negative, MARKLESS, UNIT_G, NOTICE_ZERO, true},
+    {"zero key, a mark that lies", zero_key_then_negative, STUCK, UNIT_G, NOTICE_ZERO, true},
+    {"kg to lb, unnamed", to_pounds, MARKED, UNIT_KG, NOTICE_FACTOR, true},
+    {"kg to lb, unnamed, no mark", to_pounds, MARKLESS, UNIT_KG, NOTICE_FACTOR, true},
+    {"lb to kg, unnamed", from_pounds, MARKED, UNIT_LB, NOTICE_FACTOR, true},
+    {"g to oz, unnamed", from_grams_to_ounces, MARKED, UNIT_G, NOTICE_FACTOR, true},
+    {"kg to lb and back", to_pounds_and_back, MARKED, UNIT_KG, NOTICE_FACTOR, false},
+    {"another unit, named", names_ounces, MARKED, UNIT_G, NOTICE_CONVERTED, false},
+    {"a named unit too coarse", names_coarse_kilograms, MARKED, UNIT_G, NOTICE_COARSE, false},
+    {"zeroed with scrap on it", scrap_was_zeroed_in, MARKED, UNIT_G, NOTICE_ZERO, true},
+    {"nothing", nothing, MARKED, UNIT_G, NOTICE_COUNT, false},
+    {"bump", bump, MARKED, UNIT_G, NOTICE_COUNT, false},
+    {"bump, no mark", bump, MARKLESS, UNIT_G, NOTICE_COUNT, false},
+    {"vibration", vibration, MARKED, UNIT_G, NOTICE_COUNT, false},
+    {"filled at the bin", at_the_bin, MARKED, UNIT_G, NOTICE_COUNT, false},
+    {"filled at the bin, no mark", at_the_bin, MARKLESS, UNIT_G, NOTICE_COUNT, false},
+    {"filled at the bin, a mark that lies", at_the_bin, STUCK, UNIT_G, NOTICE_COUNT, false},
+    {"put back slowly", put_back_slowly, MARKED, UNIT_G, NOTICE_COUNT, false},
+    {"put back slowly, no mark", put_back_slowly, MARKLESS, UNIT_G, NOTICE_COUNT, false},
+    {"heavy lumps", heavy_lumps, MARKED, UNIT_G, NOTICE_COUNT, false},
+    {"scooped out", scooped_out, MARKED, UNIT_G, NOTICE_COUNT, false},
+    {"silent, same load", same_load_after_silence, MARKED, UNIT_G, NOTICE_COUNT, false},
+    {"lost lines", lost_lines, MARKED, UNIT_G, NOTICE_COUNT, false},
+    {"over capacity for a moment", over_capacity_for_a_moment, MARKED, UNIT_G, NOTICE_COUNT, false},
+};
+
+static const uint8_t about_truth[] = {NOTICE_UNIT, NOTICE_ZERO,   NOTICE_TARED,     NOTICE_LOST,
+                                      NOTICE_KEYS, NOTICE_FACTOR, NOTICE_CONVERTED, NOTICE_COARSE};
+
+static void check_notices(const char *name, uint8_t due)
+{
+    for (unsigned k = 0; k < sizeof about_truth; k++) {
+        uint8_t code = about_truth[k];
+        unsigned most = code == due;
+        if (B.notices[code] < most || (B.notices[code] > 0 && code != due))
+            fail_msg("%s: %u notices %s", name, B.notices[code], notice_text((enum notice_code)code));
+    }
+}
+
+/* Whatever is on the scale now, the weight must not be accepted by any word while the truth is lost. */
+static void nothing_is_taken(const char *name)
+{
+    B.at[FINE].load = CUP + WANT;
+    settle();
+    for (unsigned word = 0; word < ANSWER_STOP; word++)
+        if (word != ANSWER_YES || B.s.prompt.what != WHAT_EMPTY)
+            answer((enum answer_word)word, "a reason");
+    if (B.s.state == BATCH_PAUSED)
+        answer(ANSWER_GO, "");
+    if (item_of(CURE)->status != ITEM_TARED || count_of(REC_WEIGHED, item_of(CURE)->id))
+        fail_msg("%s: accepted", name);
+}
+
+/* The way out that the station asks for, by somebody who does as told. */
+static void do_as_told(uint8_t unit)
+{
+    struct bench_scale *sc = &B.at[FINE];
+    sc->keys = 0;
+    sc->den = 0;
+    sc->names = unit;
+    sc->step = 0;
+    settle();
+    sc->load = 0;
+    settle();
+    sc->zero = 0;
+    settle();
+}
+
+static void accept_the_true_weight(const char *name)
+{
+    for (unsigned k = 0; k < 6 && B.s.prompt.ask != ASK_FILL; k++) {
+        if (B.s.prompt.ask == ASK_CLEAR)
+            lift(FINE);
+        else if (B.s.prompt.what == WHAT_EMPTY)
+            yes();
+        else
+            put(FINE, CUP + G(15));
+    }
+    put(FINE, CUP + WANT);
+    if (B.s.prompt.ask != ASK_CONFIRM) {
+        bench_show();
+        fail_msg("%s: not accepted in the end", name);
+    }
+    yes();
+    if (last_of(REC_WEIGHED)->item != item_of(CURE)->id || last_of(REC_WEIGHED)->net != WANT)
+        fail_msg("%s: %lld accepted", name, (long long)last_of(REC_WEIGHED)->net);
+}
+
+static void test_every_row(void **state)
+{
+    (void)state;
+    for (unsigned k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+        begin_at_half((enum marks)rows[k].marks, rows[k].unit);
+        rows[k].act();
+        if (B.s.scales[FINE].lost != rows[k].lost) {
+            bench_show();
+            fail_msg("%s: lost %d", rows[k].name, B.s.scales[FINE].lost);
+        }
+        check_notices(rows[k].name, rows[k].notice);
+        if (rows[k].lost)
+            nothing_is_taken(rows[k].name);
+        if (rows[k].notice != NOTICE_COUNT)
+            do_as_told(rows[k].unit);
+        accept_the_true_weight(rows[k].name);
+        if (count_of(REC_EMPTIED, 0) != rows[k].lost)
+            fail_msg("%s: %u times seen empty", rows[k].name, count_of(REC_EMPTIED, 0));
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_every_row),
+    };
+    return cmocka_run_group_tests_name("sequence_truth", tests, NULL, NULL);
+}
