@@ -36,7 +36,7 @@ static bool read_milli(const char *s, int32_t *out)
     s += minus || *s == '+';
     uint32_t whole;
     int64_t milli = 0;
-    if (!read_number(&s, 2000000, &whole))
+    if (!read_number(&s, 2000000, &whole)) /* its thousandths fit 32 bits */
         return false;
     if (*s == '.') {
         int64_t place = 100;

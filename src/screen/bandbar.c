@@ -25,7 +25,7 @@ static struct stretches stretch(const struct bandbar *b, int cols)
     mass_pg side = b->high - b->low > 4 * b->division ? b->high - b->low : 4 * b->division;
     mass_pg from = b->low > side ? b->low - side : 0;
     struct stretches s = {.at = {0, from, b->high + side, b->high + 3 * side}};
-    int near = cols * 11 / 20, after = cols / 8;
+    int near = cols * 11 / 20, after = cols / 8; /* of the columns: fine, coarse above; coarse below has the rest */
     s.col[3] = cols - 1;
     s.col[2] = s.col[3] - after;
     s.col[1] = from ? s.col[2] - near : 0;

@@ -27,6 +27,8 @@ static unsigned strokes(char figure)
     return figure == '-' ? MIDDLE : 0;
 }
 
+/* A cell is about twice as high as wide: strokes have twice as many columns as rows, and a digit about as many of both, which
+ * makes it slim. */
 static struct digit_size size_of(int rows)
 {
     struct digit_size s = {.rows = rows, .thick_rows = rows >= 11 ? 2 : 1, .thick_cols = rows >= 11 ? 4 : 2};
@@ -40,6 +42,7 @@ static int columns(const struct digit_size *s, int figures, int points)
     return figures * (s->cols + s->gap) + points * (s->thick_cols + s->gap);
 }
 
+/* Odd rows only: the middle stroke has as much above as below. */
 struct digit_size bigdigits_size(int figures, int rows, int cols)
 {
     for (int r = rows - !(rows & 1); r >= ROWS_MIN; r -= 2) {

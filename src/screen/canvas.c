@@ -109,6 +109,7 @@ static size_t line_bytes(const char *text, int width)
     return (size_t)(p - text);
 }
 
+/* The last row takes all that is left: canvas_put cuts it with an ellipsis, so that nobody takes it for the whole. */
 int canvas_wrap(struct canvas *c, const struct area *a, enum style style, const char *text)
 {
     char line[CANVAS_COLS * 4 + 1];

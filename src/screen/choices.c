@@ -50,6 +50,7 @@ static void label(const struct view *v, const struct view_choice *choice, struct
     text_clean(t, choice->text);
 }
 
+/* In two columns where one has not rows enough; down the first, then down the second, as the digits go. */
 void choices_put(struct canvas *c, const struct area *a, const struct view *v)
 {
     int across = a->rows > 0 && v->choice_count > a->rows ? 2 : 1, width = a->cols / across;

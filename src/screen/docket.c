@@ -61,6 +61,7 @@ static void put_line(struct canvas *c, int row, const struct area *a, const stru
     enum style style;
     const char *mark = verdict_mark(l, &style);
     int fixed = 4 + NET_COLS + VERDICT_COLS + STATUS_COLS, cols = a->cols < DOCKET_COLS ? a->cols : DOCKET_COLS;
+    /* A narrow docket gives up the difference first, then the lot: what was weighed and its verdict always stand. */
     bool lot = cols >= fixed + LOT_COLS + 16, difference = cols >= fixed + LOT_COLS + DIFFERENCE_COLS + 26;
     int name = cols - fixed - (lot ? LOT_COLS : 0) - (difference ? DIFFERENCE_COLS : 0), col = a->col + 4 + name;
     snprintf(id, sizeof id, "%3u", l->item);

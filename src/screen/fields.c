@@ -90,6 +90,7 @@ static void put_cup(const struct say *s, struct text *out)
 /* The names of what goes in now, each once: several lugs or lots of one ingredient are one name. */
 static void put_items(const struct say *s, struct text *out)
 {
+    _Static_assert(CAP_INGREDIENTS <= 32, "a bit for each ingredient");
     uint32_t told = 0;
     bool first = true;
     for (uint8_t i = 0; s->items && i < s->item_count; i++) {

@@ -33,6 +33,7 @@ static uint32_t pad_key(uint8_t byte)
     }
 }
 
+/* A control sequence ends with its first byte from 40 to 7E (ECMA-48, 5.4); a single shift 3 has one byte. */
 static bool escape_byte(struct keys *k, uint8_t byte, uint32_t *key)
 {
     uint8_t was = k->escape;

@@ -247,6 +247,8 @@ static bool is_hot(const struct keys *k, const struct view *v, uint32_t key)
     return key == KEY_WRITE || (keys_mode(k, v) != KEYS_TYPE && key >= '0' && key <= '9');
 }
 
+/* A key that would answer by itself is held back; if another character follows in its time, both are text. Anything faster
+ * than fingers is a scan, of which no character is a key. */
 static void character(struct keys *k, const struct view *v, uint32_t key, uint64_t now)
 {
     bool fast = k->last_at && now - k->last_at <= KEYS_SCAN_GAP && k->last_key != KEY_PRESS_ENTER;
@@ -274,7 +276,7 @@ static bool enter_text(struct keys *k, const struct view *v, bool scan, uint64_t
     enum answer_word word = keys_word(k, v);
     char value[ANSWER_LINE];
     memcpy(value, k->typed, k->typed_len + 1U);
-    if (word == ANSWER_TYPED && scan) {
+    if (word == ANSWER_TYPED && scan) { /* a number on a label is not what the scale would show */
         k->hint = HINT_SCAN;
         forget(k);
         return false;
@@ -285,6 +287,7 @@ static bool enter_text(struct keys *k, const struct view *v, bool scan, uint64_t
 static bool enter(struct keys *k, const struct view *v, uint64_t now, char *line)
 {
     uint64_t gap = now - k->last_at;
+    /* Some scanners send their Enter late, so a burst of characters counts as one for a while. */
     bool scan = k->typed_len && (gap <= KEYS_SCAN_GAP || (k->burst >= 3 && gap <= KEYS_SCAN_TAIL));
     if (k->held) /* a digit and Enter at once: the digit is the answer, no scan is one character long */
         return hot(k, v, k->held, now, line);
@@ -327,7 +330,7 @@ static bool too_early(struct keys *k, const struct view *v, uint32_t key, uint64
         return true;
     }
     k->stale = false;
-    if (now - k->opened_at < KEYS_EARLY && key != KEY_PAUSE) {
+    if (now - k->opened_at < KEYS_EARLY && key != KEY_PAUSE) { /* a pause does no harm, whatever the prompt */
         k->hint = HINT_EARLY;
         k->stale = key != KEY_PRESS_ENTER;
         return true;

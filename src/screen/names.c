@@ -93,6 +93,7 @@ static bool basis_refused(const struct say *s)
     return s->prompt && s->prompt->ask == ASK_CONFIRM && s->prompt->what == WHAT_BASIS;
 }
 
+/* Nearly every record answers one kind of prompt; a discard is taken by several. */
 const char *noted_ask(const struct say *s)
 {
     switch (s->record->kind) {

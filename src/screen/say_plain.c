@@ -236,7 +236,7 @@ size_t say_plain(const struct say *s, char *buf, size_t cap)
     struct text t;
     if (cap < 2)
         return 0;
-    text_begin(&t, buf, cap - 1);
+    text_begin(&t, buf, cap - 1); /* one byte is the line end's */
     switch (s->kind) {
     case SAY_HELLO:
         put_hello(&t, s);

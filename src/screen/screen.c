@@ -42,6 +42,8 @@ void screen_close(struct screen *s)
     s->farewell[0] = 0;
 }
 
+/* When the full screen has gone, the terminal shows what stood there before: one line tells how the batch stands. The end
+ * itself only where nothing else was said. */
 static void keep_farewell(struct screen *s, const struct say *what)
 {
     struct text t;
@@ -148,6 +150,7 @@ static bool take_byte(struct screen *s, const struct view *v, uint64_t now, char
     return true;
 }
 
+/* A held key is judged only when no byte is left: the second character of a scan may be among them. */
 bool screen_answer(struct screen *s, const struct view *v, uint64_t now, char line[ANSWER_LINE], bool *ended)
 {
     *ended = false;

@@ -212,7 +212,7 @@ size_t say_sentence(const struct say *s, char *buf, size_t cap)
     return t.len;
 }
 
-static const struct say nothing;
+static const struct say nothing; /* for rows that always hold */
 
 const char *paused_sentence(void)
 {

@@ -61,6 +61,8 @@ bool utf8_valid(const char *s)
     return true;
 }
 
+/* Controls; then Unicode's marks of direction and joining (061C, 200B to 200F, 202A to 202E, 2066 to 2069 among invisible
+ * operators), line and paragraph separators (2028, 2029), the byte order mark and annotation marks. */
 bool utf8_unsafe(uint32_t c)
 {
     return c == NOT_UTF8 || c < 0x20 || (c >= 0x7F && c <= 0x9F) || c == 0x061C || (c >= 0x200B && c <= 0x200F) ||

@@ -93,7 +93,8 @@ void listen_say_hello(struct listen *l)
     const struct profile *p = l->feeder.line.profile;
     const char *driver = l->feeder.port.driver->name;
     char settings[32], buf[1024];
-    snprintf(settings, sizeof settings, "%u baud %u%c%u", (unsigned)p->baud, p->bits, "NEO"[p->parity % 3], p -> stop);
+    char parity = "NEO"[p->parity % 3]; /* as enum profile_parity has them */
+    snprintf(settings, sizeof settings, "%u baud %u%c%u", (unsigned)p->baud, p->bits, parity, p->stop);
     if (!l->options.json) {
         fprintf(l->options.out, "listening to %s (%s) with profile %s: %s, %s; Ctrl-C ends it\n", l->feeder.device,
                 driver, p->name, settings, p->sends == SENDS_POLLED ? "asked each period" : "sends by itself");
