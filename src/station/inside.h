@@ -7,9 +7,27 @@
 
 /* load.c: files and arguments into w; an exit code, EXIT_DONE when all is well. The store is open (live). */
 int load_all(struct weigher *w);
-/* The records of the open batch, applied. */
-int load_open_batch(struct weigher *w);
+/* The next of several batches, after one that is complete. */
 void load_new_batch(struct weigher *w);
+/* An id for a batch that begins now; in a replay the tape's. */
+void load_batch_id(struct weigher *w);
+/* Says the faults of the files: EXIT_FILE. */
+int load_wrong(struct weigher *w);
+
+/* resume.c: the batch that is open. */
+struct opening {
+    struct weigher *w;
+    struct batch_texts texts; /* "" = there is no open batch, or it began without */
+    struct record record;     /* its STARTED entry */
+    bool found;
+};
+/* Looks for it in the journal, and whether the formula that was asked for is its own; an exit code. */
+int resume_look(struct weigher *w, struct opening *o);
+/* What a replay needs to know of it before its texts: onto the tape, and from there. */
+void resume_to_tape(struct weigher *w, const struct opening *o);
+bool resume_from_tape(struct weigher *w, struct opening *o);
+/* Its entries, applied; without an open batch a new id. */
+int resume_entries(struct weigher *w);
 
 /* act.c: one event and all that follows from it. */
 void act(struct weigher *w, const struct event *ev);

@@ -1,7 +1,6 @@
 /* Files and arguments into the setup of a batch. Every text passes through text_of: read from disk and put on the tape, or
  * taken from the tape. An open batch goes on with the texts that it began with. */
 #include <inttypes.h>
-#include <stdlib.h>
 #include <string.h>
 #include <time.h>
 
@@ -9,7 +8,7 @@
 
 #define CONTAINER_ROOM (2 * PG_PER_KG) /* where the station file says nothing */
 
-static int files_wrong(struct weigher *w)
+int load_wrong(struct weigher *w)
 {
     faults_print(&w->faults, stderr);
     return EXIT_FILE;
@@ -224,70 +223,6 @@ static void load_formula(struct weigher *w, const struct batch_texts *open)
         (void)formula_read(&w->formula_text.file, &w->formula, &w->faults);
 }
 
-/* The open batch's STARTED entry. */
-struct opening {
-    struct weigher *w;
-    struct batch_texts texts;
-    struct record record;
-    bool found;
-};
-
-/* A batch's first entry; a true return ends the walk there. */
-static bool take_started(void *self, const struct entry *e)
-{
-    struct opening *o = self;
-    o->found = !strcmp(e->kind, record_kind_text(REC_STARTED)) &&
-               payload_read(o->w->store, e, &o->w->setup, &o->record, &o->texts) == STORE_OK;
-    return true;
-}
-
-static int other_formula(const struct weigher *w, const struct opening *o)
-{
-    fprintf(stderr,
-            "tareline: batch %s of formula %s is open at this station; go on with it (tareline weigh %s) and complete, "
-            "stop or abort it first\n",
-            w->batch, o->texts.formula_id, o->texts.formula_id);
-    return EXIT_NO;
-}
-
-/* The formula that was asked for must be the open batch's; its id decides, its present text does not. */
-static int same_formula(struct weigher *w, const struct opening *o)
-{
-    static struct file_text text; /* too large for the stack; read once at the start */
-    static struct formula asked;
-    char path[FILE_PATH];
-    if (!file_find("formulas", w->args->formula, path, &w->faults) || !file_read(path, &text, &w->faults))
-        return files_wrong(w);
-    if (!formula_read(&text, &asked, &w->faults)) {
-        if (asked.id[0] && !strcmp(asked.id, o->texts.formula_id)) {
-            memset(&w->faults, 0, sizeof w->faults); /* broken since: the batch goes on with the text it began with */
-            return EXIT_DONE;
-        }
-        return files_wrong(w);
-    }
-    return strcmp(asked.id, o->texts.formula_id) ? other_formula(w, o) : EXIT_DONE;
-}
-
-static int look_for_open(struct weigher *w, struct opening *o)
-{
-    if (store_last_closed(w->store, w->last_batch, w->last_state) != STORE_OK ||
-        store_open_batch(w->store, w->batch) != STORE_OK) {
-        fputs("tareline: the journal's batches can't be read; run: tareline records verify\n", stderr);
-        return EXIT_JOURNAL;
-    }
-    if (!w->batch[0])
-        return EXIT_DONE;
-    (void)store_each(w->store, w->batch, take_started, o);
-    if (!o->found) {
-        fprintf(stderr,
-                "tareline: the journal's open batch %s does not begin as it should; run: tareline records verify\n",
-                w->batch);
-        return EXIT_JOURNAL;
-    }
-    w->resumed = true;
-    return same_formula(w, o);
-}
-
 static bool clock_is_set(const struct weigher *w)
 {
     if (store_clock_set(w->utc))
@@ -299,7 +234,7 @@ static bool clock_is_set(const struct weigher *w)
     return false;
 }
 
-static void new_batch_id(struct weigher *w)
+void load_batch_id(struct weigher *w)
 {
     int64_t seconds = w->utc / 1000000;
     struct tm tm;
@@ -323,7 +258,7 @@ void load_new_batch(struct weigher *w)
     memcpy(scales, w->seq.scales, sizeof scales); /* the platforms go on */
     snprintf(w->last_batch, sizeof w->last_batch, "%s", w->batch);
     snprintf(w->last_state, sizeof w->last_state, "%s", batch_state_text(BATCH_COMPLETE));
-    new_batch_id(w);
+    load_batch_id(w);
     (void)sequence_init(&w->seq, &w->setup, w->items, w->order, CAP_ITEMS);
     memcpy(w->seq.scales, scales, sizeof scales);
     for (uint8_t k = 0; k < CAP_SCALES; k++)
@@ -348,38 +283,6 @@ static void tape_options(struct weigher *w)
     tape_write(&w->tape, "batches %u", w->args->batches);
     tape_write(&w->tape, "start %" PRIu64 " %" PRId64, w->now, w->utc);
     tape_write(&w->tape, "head %" PRId64 " %s", head.seq, hex);
-}
-
-/* What a resumed batch needs beside its texts: on the tape before them. */
-static void tape_opening(struct weigher *w, const struct opening *o)
-{
-    tape_write(&w->tape, "last %s %s", w->last_batch[0] ? w->last_batch : "-", w->last_state[0] ? w->last_state : "-");
-    if (w->resumed)
-        tape_write(&w->tape, "open %s %d %" PRId64 " %s", w->batch, o->record.basis, o->record.net,
-                   o->texts.station[0] ? o->texts.station : "-");
-}
-
-static bool read_opening(struct weigher *w, struct opening *o)
-{
-    const char *rest = tape_expect(&w->tape, "last");
-    char station[65] = "-";
-    int64_t basis = 0;
-    if (!rest || !tape_word(&rest, w->last_batch, sizeof w->last_batch) ||
-        !tape_word(&rest, w->last_state, sizeof w->last_state))
-        return false;
-    if (!strcmp(w->last_batch, "-"))
-        w->last_batch[0] = w->last_state[0] = '\0';
-    rest = tape_expect(&w->tape, "open");
-    if (!rest)
-        return true;
-    w->resumed = true;
-    if (!tape_word(&rest, w->batch, sizeof w->batch) || !tape_int(&rest, &basis) || !tape_int(&rest, &o->record.net) ||
-        !tape_word(&rest, station, sizeof station))
-        return false;
-    o->record.basis = (uint8_t)basis;
-    if (strcmp(station, "-") != 0)
-        memcpy(o->texts.station, station, sizeof station);
-    return true;
 }
 
 /* What can be known to be impossible before anything is asked: a declared or planned mass has all its targets now. */
@@ -411,13 +314,13 @@ static int load_files(struct weigher *w, struct opening *o)
 {
     load_formula(w, &o->texts);
     if (w->faults.count)
-        return files_wrong(w);
+        return load_wrong(w);
     load_station(w, &o->texts);
     load_people(w);
     load_limits(w, &o->texts);
     (void)containers_find(&w->station, &w->formula, w->cup_empty, w->cup_off, &w->faults);
     if (w->faults.count)
-        return files_wrong(w);
+        return load_wrong(w);
     choose_basis(w);
     if (w->resumed) {
         w->setup.basis = o->record.basis;
@@ -435,71 +338,19 @@ int load_all(struct weigher *w)
     w->setup.formula = &w->formula;
     w->setup.scales = w->scale_setups;
     if (w->tape.reading) {
-        if (!read_opening(w, &o)) {
+        if (!resume_from_tape(w, &o)) {
             fprintf(stderr, "tareline: %s:%u: not as a capture should be\n", w->args->replay, w->tape.line_number);
             return EXIT_FILE;
         }
     } else {
         if (!clock_is_set(w))
             return EXIT_JOURNAL;
-        int code = look_for_open(w, &o);
+        int code = resume_look(w, &o);
         if (code != EXIT_DONE)
             return code;
         tape_options(w);
-        tape_opening(w, &o);
+        resume_to_tape(w, &o);
     }
     w->batches_left = w->args->batches;
     return load_files(w, &o);
-}
-
-struct resuming {
-    struct weigher *w;
-    int64_t seq;
-    bool wrong;
-};
-
-/* The same records through the same sequence_apply as while weighing. They go onto the tape too, since a replay has no
- * journal to read them from. */
-static bool apply_entry(void *self, const struct entry *e)
-{
-    struct resuming *r = self;
-    struct weigher *w = r->w;
-    static struct record record; /* one at a time */
-    r->seq = e->seq;
-    tape_write(&w->tape, "e %" PRId64 " %s %s", e->seq, e->kind, e->payload);
-    enum store_result read = payload_read(w->store, e, &w->setup, &record, NULL);
-    if (read == STORE_NONE)
-        return false; /* not a core record: a notice */
-    r->wrong = read != STORE_OK || sequence_apply(&w->seq, &record) != FAIL_NONE;
-    return r->wrong;
-}
-
-static void replay_entries(struct resuming *r)
-{
-    const char *line;
-    while (!r->wrong && (line = tape_expect(&r->w->tape, "e")) != NULL) {
-        char kind[16];
-        int64_t seq = 0;
-        r->wrong = !tape_int(&line, &seq) || !tape_word(&line, kind, sizeof kind);
-        struct entry e = {.seq = seq, .kind = kind, .batch = r->w->batch, .person = "", .payload = line};
-        r->wrong = r->wrong || apply_entry(r, &e);
-    }
-}
-
-int load_open_batch(struct weigher *w)
-{
-    struct resuming r = {.w = w};
-    if (!w->resumed) {
-        new_batch_id(w);
-        return EXIT_DONE;
-    }
-    if (w->tape.reading)
-        replay_entries(&r);
-    else
-        (void)store_each(w->store, w->batch, apply_entry, &r);
-    if (!r.wrong)
-        return EXIT_DONE;
-    fprintf(stderr, "tareline: entry %" PRId64 " of the open batch %s does not fit it; run: tareline records verify\n",
-            r.seq, w->batch);
-    return EXIT_JOURNAL;
 }

@@ -60,7 +60,7 @@ static int run_live(struct weigher *w)
     if (code == EXIT_DONE)
         code = load_all(w);
     if (code == EXIT_DONE)
-        code = load_open_batch(w);
+        code = resume_entries(w);
     if (code == EXIT_DONE)
         code = open_scales(w);
     if (code == EXIT_DONE)
@@ -147,7 +147,7 @@ static int run_replay(struct weigher *w, struct weigh_arguments *a)
     }
     int code = load_all(w);
     if (code == EXIT_DONE)
-        code = load_open_batch(w);
+        code = resume_entries(w);
     for (uint8_t k = 0; k < w->setup.scale_count; k++)
         feeder_line_reset(&w->feeders[k].line, &w->profiles[k], w->now);
     if (code == EXIT_DONE)
