@@ -28,6 +28,8 @@ bool say_when(const struct say *s, enum when when)
         return s->prompt && s->prompt->ask == ASK_CHECK;
     case WHEN_ASKS_CODE:
         return s->prompt && (s->prompt->ask == ASK_PERSON || s->prompt->other);
+    case WHEN_ASKS_OTHER:
+        return s->prompt && s->prompt->other;
     case WHEN_BASIS:
         return p && p->what == WHAT_BASIS;
     case WHEN_SECOND:

@@ -134,6 +134,11 @@ static void draw_all(const struct view *v, const struct keys *k)
     draw_rows(&(struct area){0, 0, full.now.rows, full.now.cols});
 }
 
+bool full_shows(void)
+{
+    return full.rows >= SCREEN_ROWS && full.cols >= SCREEN_COLS;
+}
+
 /* Ten times a second only the weights have moved: then neither the rest is laid out anew nor compared. */
 void full_draw(const struct view *v, const struct keys *k)
 {

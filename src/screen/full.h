@@ -8,5 +8,7 @@
 bool full_open(int in, int out, char *why, size_t cap);
 void full_close(void);
 void full_draw(const struct view *v, const struct keys *k);
+/* False: the window was too small to show anything but that, when it was drawn last. */
+bool full_shows(void);
 
 #endif

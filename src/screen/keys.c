@@ -317,7 +317,7 @@ static void back(struct keys *k)
     k->typed[k->typed_len] = 0;
 }
 
-/* True if the key came before anybody could have meant it for the prompt on the screen. */
+/* True if nobody could have meant the key for the prompt: it came before that stood on the screen, or it doesn't stand there. */
 static bool too_early(struct keys *k, const struct view *v, uint32_t key, uint64_t now)
 {
     uint64_t gap = now - k->last_at;
@@ -335,7 +335,7 @@ static bool too_early(struct keys *k, const struct view *v, uint32_t key, uint64
         k->stale = key != KEY_PRESS_ENTER;
         return true;
     }
-    return k->prompt && k->answered == k->prompt && now - k->answered_at < KEYS_AGAIN;
+    return k->hidden || (k->prompt && k->answered == k->prompt && now - k->answered_at < KEYS_AGAIN);
 }
 
 bool keys_press(struct keys *k, const struct view *v, uint32_t key, uint64_t now, char line[ANSWER_LINE])

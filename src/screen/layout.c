@@ -18,8 +18,8 @@ static void put_head(struct canvas *c, const struct view *v)
     struct text t;
     canvas_fill(c, 0, 0, c->cols, STYLE_HEAD, ' ');
     text_begin(&t, buf, sizeof buf);
-    text_put(&t, v->steps ? "step " : "");
-    if (v->steps) {
+    if (v->step) { /* none yet while somebody signs in */
+        text_put(&t, "step ");
         text_number(&t, v->step);
         text_put(&t, " of ");
         text_number(&t, v->steps);
@@ -240,7 +240,7 @@ static void put_too_small(struct canvas *c)
     text_number(&t, c->cols);
     text_put(&t, "x");
     text_number(&t, c->rows);
-    text_put(&t, ". The batch goes on.");
+    text_put(&t, ". No key counts until then.");
     canvas_wrap(c, &a, STYLE_ABNORMAL, buf);
 }
 

@@ -31,6 +31,7 @@ struct keys {
     uint32_t utf8;
     bool stale;   /* the characters coming in began before the prompt opened */
     bool listing; /* a check: digits pick from the list instead of being the value */
+    bool hidden;  /* the window is too small to show the prompt: no key is meant for it */
     char typed[ANSWER_LINE];
 };
 

@@ -17,6 +17,7 @@ enum when {
     WHEN_ASKS_LOT,    /* the prompt that was answered takes a lot */
     WHEN_ASKS_NUMBER, /* a number */
     WHEN_ASKS_CODE,   /* a person's code */
+    WHEN_ASKS_OTHER,  /* another person's code */
     WHEN_BASIS,
     WHEN_SECOND,
     WHEN_RETRY,

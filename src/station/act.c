@@ -29,13 +29,14 @@ void say(struct weigher *w, struct say *what)
         w->reader_gone = true;
 }
 
-/* The newest trouble stands on the full screen until the next prompt but one. */
+/* The newest trouble stands on the full screen until the next prompt but one, a refusal no longer than to the next answer. */
 static void note_on_screen(struct weigher *w, struct say *what, uint8_t weight)
 {
     dress(w, what);
     (void)say_sentence(what, w->notice, sizeof w->notice);
     w->notice_weight = weight;
     w->notice_prompt = w->seq.prompt.id;
+    w->notice_refusal = what->kind == SAY_REFUSED;
 }
 
 static void say_prompt(struct weigher *w)
@@ -72,6 +73,8 @@ static void say_stored(struct weigher *w, const struct record *r)
     struct say what = {
         .kind = r->kind == REC_WEIGHED ? SAY_RECORDED : SAY_NOTED, .record = r, .item = it, .seq = w->head.seq};
     what.prompt = &w->seq.prompt; /* still the one that was answered */
+    if (w->notice_refusal)
+        w->notice_weight = 0;
     if (it && it->ingredient == NO_INGREDIENT && it->kind >= ITEM_ADD)
         what.step = &w->formula.steps[it->step];
     switch ((enum record_kind)r->kind) {

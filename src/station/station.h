@@ -73,6 +73,7 @@ struct weigher {
     char notice[200]; /* newest trouble, for the full screen */
     uint8_t notice_weight;
     uint32_t notice_prompt;
+    bool notice_refusal; /* it was a refusal: over as soon as an answer is taken */
     int64_t view_minute; /* of the clock that the view shows */
     char payload[PAYLOAD_MAX];
 };

@@ -318,6 +318,32 @@ static void a_resize_draws_anew(void **state)
     close_terminal();
 }
 
+/* In a window that is too small nobody sees what Enter would accept. */
+static void an_unseen_prompt_takes_no_key(void **state)
+{
+    struct view v;
+    struct keys k;
+    char line[ANSWER_LINE];
+    bool ended;
+    (void)state;
+    open_terminal(24, 80, "xterm-256color");
+    scene_make("near", &v, &k);
+    v.prompt.ask = ASK_CONFIRM;
+    v.prompt.answers = UINT32_C(1) << ANSWER_YES;
+    screen_draw(&screen, &v);
+    for (unsigned small = 1; small < 4; small++) {
+        struct winsize w = {.ws_row = small % 2 ? 23 : 24, .ws_col = 80};
+        ioctl(slave, TIOCSWINSZ, &w);
+        raise(SIGWINCH);
+        v.at += 1000000;
+        screen_draw(&screen, &v);
+        assert_int_equal(write(master, "\r", 1), 1);
+        assert_int_equal(screen_answer(&screen, &v, v.at + 1000000, line, &ended), small % 2 == 0);
+        v.at += 2000000;
+    }
+    close_terminal();
+}
+
 static void the_terminal_is_given_back(void **state)
 {
     struct termios before, during, after;
@@ -483,11 +509,17 @@ static void ascii_where_there_is_no_utf8(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(the_terminal_shows_the_picture), cmocka_unit_test(nothing_changed_nothing_sent),
-        cmocka_unit_test(a_changed_weight_is_cheap),      cmocka_unit_test(a_resize_draws_anew),
-        cmocka_unit_test(the_terminal_is_given_back),     cmocka_unit_test(unfit_terminals_are_refused),
-        cmocka_unit_test(no_colour_is_honoured),          cmocka_unit_test(keys_go_all_the_way),
-        cmocka_unit_test(the_last_state_stays),           cmocka_unit_test(ascii_where_there_is_no_utf8),
+        cmocka_unit_test(the_terminal_shows_the_picture),
+        cmocka_unit_test(nothing_changed_nothing_sent),
+        cmocka_unit_test(a_changed_weight_is_cheap),
+        cmocka_unit_test(a_resize_draws_anew),
+        cmocka_unit_test(an_unseen_prompt_takes_no_key),
+        cmocka_unit_test(the_terminal_is_given_back),
+        cmocka_unit_test(unfit_terminals_are_refused),
+        cmocka_unit_test(no_colour_is_honoured),
+        cmocka_unit_test(keys_go_all_the_way),
+        cmocka_unit_test(the_last_state_stays),
+        cmocka_unit_test(ascii_where_there_is_no_utf8),
     };
     setlocale(LC_CTYPE, "C.UTF-8");
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -97,7 +97,7 @@ static void a_small_window_says_so(void **state)
     (void)state;
     draw("fill", 20, 100);
     canvas_row(&canvas, 0, text, sizeof text);
-    assert_string_equal(text, "Make the window larger: 80x24 is needed, it is 100x20. The batch goes on.");
+    assert_string_equal(text, "Make the window larger: 80x24 is needed, it is 100x20. No key counts until then.");
 }
 
 static enum style figure_style(const char *scene)
