@@ -137,7 +137,7 @@ static void done(struct sequence *s, uint64_t now, struct effects *fx)
         return;
     }
     if (net < -2 * seq_division(s, it->scale)) { /* the container is not even there */
-        seq_notice(fx, NOTICE_CONTAINER, it->scale, it->id);
+        seq_notice(fx, NOTICE_CONTAINER, it->scale, it->id)->mass = gross;
         seq_refuse(fx, s, REFUSED_BAND);
         return;
     }

@@ -6,6 +6,8 @@
 #define LOAD_DIVISIONS 2
 /* CONFIRM and UNDER close when the net has moved by more than this. */
 #define MOVED_DIVISIONS 2
+/* A scale's zero drifts by fewer while one ingredient is weighed; a cup that is so much lighter than its tare is another. */
+#define LIGHTER_DIVISIONS 5
 
 mass_pg seq_division(const struct sequence *s, uint8_t scale)
 {
@@ -153,7 +155,7 @@ static void moved_back(struct sequence *s, const struct item *it, mass_pg gross,
         return;
     }
     bool right = it->way == WAY_BAG ? gross <= it->tare + slack : gross >= it->tare - slack;
-    if (!right) {
+    if (!right || s->scales[it->scale].said_container) { /* what is put into a wrong one doesn't make it right */
         say_container(s, it, gross, fx);
         return;
     }
@@ -177,6 +179,7 @@ static void moved_container(struct sequence *s, const struct item *it, mass_pg g
         say_container(s, it, gross, fx);
         return;
     }
+    s->scales[it->scale].said_container = false;
     struct record *r = seq_draft(s, REC_TARED);
     r->tare = gross;
     r->disputed = disputed;
@@ -257,6 +260,24 @@ static void bag_is_off(struct sequence *s, struct effects *fx)
         seq_open(s, PHASE_FILL, fx);
 }
 
+/* A cup never weighs less than it did empty: another one stands there, and what is poured to bring the net up would be more
+ * than is wanted. It stays wrong until it is lifted off. */
+static bool other_cup(struct sequence *s, const struct item *it, mass_pg gross, struct effects *fx)
+{
+    struct scale_state *sc = &s->scales[it->scale];
+    mass_pg division = seq_division(s, it->scale);
+    if (it->way != WAY_CUP || gross <= LOAD_DIVISIONS * division) {
+        sc->said_container = false;
+        return false;
+    }
+    if (!sc->said_container && gross >= it->tare - LIGHTER_DIVISIONS * division)
+        return false;
+    say_container(s, it, gross, fx);
+    if (s->phase != PHASE_FILL)
+        seq_open(s, PHASE_FILL, fx);
+    return true;
+}
+
 static void filling(struct sequence *s, const struct item *it, uint64_t now, struct effects *fx)
 {
     bool open = s->phase == PHASE_CONFIRM || s->phase == PHASE_SECOND || s->phase == PHASE_UNDER;
@@ -272,6 +293,10 @@ static void filling(struct sequence *s, const struct item *it, uint64_t now, str
     }
     if (!seq_item_net(s, it, gross, &net)) {
         bag_is_off(s, fx);
+        return;
+    }
+    if (other_cup(s, it, gross, fx)) {
+        s->in_band_since = 0;
         return;
     }
     if (s->phase != PHASE_SECOND || (s->why_word == ANSWER_YES && phase_of_net(s, it, net) != PHASE_CONFIRM))

@@ -30,6 +30,10 @@ bool say_when(const struct say *s, enum when when)
         return s->prompt && (s->prompt->ask == ASK_PERSON || s->prompt->other);
     case WHEN_ASKS_OTHER:
         return s->prompt && s->prompt->other;
+    case WHEN_OUTSIDE:
+        return p && p->answers & UINT32_C(1) << ANSWER_HOLD;
+    case WHEN_LIGHTER:
+        return s->item && s->item->status == ITEM_TARED && s->effect && s->effect->mass < s->item->tare;
     case WHEN_BASIS:
         return p && p->what == WHAT_BASIS;
     case WHEN_SECOND:

@@ -18,7 +18,9 @@ enum when {
     WHEN_ASKS_NUMBER, /* a number */
     WHEN_ASKS_CODE,   /* a person's code */
     WHEN_ASKS_OTHER,  /* another person's code */
+    WHEN_OUTSIDE,     /* a check: the value before was out of its limits */
     WHEN_BASIS,
+    WHEN_LIGHTER, /* the item's container is tared: another one stands there */
     WHEN_SECOND,
     WHEN_RETRY,
     WHEN_AGAIN,

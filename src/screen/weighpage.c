@@ -11,7 +11,8 @@
 #define FIGURES_MIN 5 /* room is kept for so many, so that digits don't change their size while pouring */
 #define UNIT_COLS 4
 #define CUE_COLS 24
-#define STATUS_ROWS 2 /* condition and what the scale shows; what is still to go */
+#define LIFTED_DIVISIONS 5 /* the net is so far below zero: the container isn't there, or it is another one */
+#define STATUS_ROWS 2      /* condition and what the scale shows; what is still to go */
 
 struct figure {
     char text[MASS_TEXT_MAX];
@@ -192,7 +193,9 @@ static void put_to_go(struct canvas *c, int row, const struct area *a, const str
     if (!p->has_band || !known_net(v, &net))
         return;
     text_begin(&t, buf, sizeof buf);
-    if (net < p->low) {
+    if (!bag && net < -LIFTED_DIVISIONS * v->division) { /* more than the target would be asked for */
+        text_put(&t, p->way == WAY_TUB ? "the tub is off" : "the cup is off");
+    } else if (net < p->low) {
         text_mass(&t, p->target - net, unit, v->places);
         text_put(&t, bag ? " still to take" : " to go");
     } else if (net > p->high) {

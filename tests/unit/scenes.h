@@ -243,7 +243,7 @@ static inline void scene_make(const char *name, struct view *v, struct keys *k)
     } else if (!strcmp(name, "under")) {
         scene_cure(v, ASK_UNDER, G(50));
         v->prompt.answers = BIT(LOT) | BIT(SHORT) | BIT(HOLD);
-        scene_say(v, "Curing salt", "12.00 g of Curing salt is still missing. Put more in, or pick what to do.");
+        scene_say(v, "Curing salt", "At least 12.00 g of Curing salt is missing. Put more in, or pick what to do.");
         scene_choice(v, ANSWER_LOT, "PS-2198");
         scene_choice(v, ANSWER_LOT, "PS-2199");
         scene_choice(v, ANSWER_LOT, "");

@@ -261,7 +261,7 @@ static void sentences_of_a_weighing(void **state)
     assert_sentence(&f.say, "Too much Curing salt. Take out 35.00 g.");
     fixture_prompt(&f, ASK_UNDER);
     f.prompt.net = 50 * PG_PER_G;
-    assert_sentence(&f.say, "12.00 g of Curing salt is still missing. Put more in, or pick what to do.");
+    assert_sentence(&f.say, "At least 12.00 g of Curing salt is missing. Put more in, or pick what to do.");
     fixture_prompt(&f, ASK_CONFIRM);
     f.prompt.what = WHAT_WEIGHT;
     f.prompt.net = 6225 * (PG_PER_G / 100);

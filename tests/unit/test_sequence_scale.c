@@ -179,6 +179,9 @@ static void test_part_filled_bag_comes_back(void **state)
     put(FINE, G(450)); /* heavier than the full bag was */
     expect_ask(ASK_CONTAINER);
     expect_notice(NOTICE_CONTAINER);
+    put(FINE, G(280)); /* taking out of the wrong one doesn't make it the right one */
+    expect_ask(ASK_CONTAINER);
+    lift(FINE);
     put(FINE, G(280));
     expect_ask(ASK_FILL);
     play_to_end();
@@ -266,6 +269,45 @@ static void test_known_container(void **state)
     expect_ask(ASK_FILL);
     assert_true(last_of(REC_TARED)->known);
     assert_int_equal(last_of(REC_TARED)->tare, MG(39500));
+}
+
+/* A lighter cup than the one that was tared: filled up to the target's net it would hold far more than the target. */
+static void test_lighter_cup_in_mid_fill(void **state)
+{
+    (void)state;
+    begin_with(0);
+    play_until(CURE, ASK_CONTAINER);
+    put(FINE, G(140));
+    expect_ask(ASK_FILL);
+    put(FINE, G(140) - 5 * B.scales[FINE].division); /* as much as a zero drifts */
+    expect_quiet(NOTICE_CONTAINER);
+    lift(FINE);
+    expect_quiet(NOTICE_CONTAINER);
+    put(FINE, G(85));
+    expect_notice(NOTICE_CONTAINER);
+    assert_int_equal(B.notice_mass, G(85));
+    put(FINE, G(140) + item_of(CURE)->target); /* what is put into it doesn't make it the right one */
+    expect_ask(ASK_FILL);
+    yes();
+    expect_refused(REFUSED_WORD);
+    bench_restart();
+    play_until(CURE, ASK_CONTAINER);
+    put(FINE, G(85));
+    expect_notice(NOTICE_CONTAINER);
+    put(FINE, G(140) + item_of(CURE)->target);
+    expect_ask(ASK_CONTAINER);
+    lift(FINE);
+    put(FINE, G(140));
+    expect_ask(ASK_FILL);
+    fill_to(item_of(CURE)->target);
+    expect_ask(ASK_CONFIRM);
+    put(FINE, G(85)); /* another one instead, just before the answer */
+    expect_ask(ASK_FILL);
+    expect_notice(NOTICE_CONTAINER);
+    lift(FINE);
+    put(FINE, G(140) + item_of(CURE)->target);
+    expect_ask(ASK_CONFIRM);
+    assert_int_equal(count_of(REC_WEIGHED, item_of(CURE)->id), 0);
 }
 
 static void test_container_too_heavy(void **state)
@@ -578,6 +620,7 @@ int main(void)
         cmocka_unit_test(test_restless_mark),
         cmocka_unit_test(test_restless_mark_at_the_tare),
         cmocka_unit_test(test_known_container),
+        cmocka_unit_test(test_lighter_cup_in_mid_fill),
         cmocka_unit_test(test_container_too_heavy),
         cmocka_unit_test(test_overload),
         cmocka_unit_test(test_below_zero),
