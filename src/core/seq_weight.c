@@ -155,7 +155,7 @@ static void moved_back(struct sequence *s, const struct item *it, mass_pg gross,
         return;
     }
     bool right = it->way == WAY_BAG ? gross <= it->tare + slack : gross >= it->tare - slack;
-    if (!right || s->scales[it->scale].said_container) { /* what is put into a wrong one doesn't make it right */
+    if (!right || sc->said_container) { /* what is put into a wrong one doesn't make it right */
         say_container(s, it, gross, fx);
         return;
     }
