@@ -218,3 +218,28 @@ void json_put_grams(struct json *j, const char *key, mass_pg mass)
     json_key(j, key);
     json_grams(j, mass);
 }
+
+void json_put_id(struct json *j, const char *key, uint32_t id)
+{
+    if (id)
+        json_put_int(j, key, id);
+    else
+        json_put_null(j, key);
+}
+
+void json_put_grams_if(struct json *j, const char *key, bool known, mass_pg mass)
+{
+    if (known)
+        json_put_grams(j, key, mass);
+    else
+        json_put_null(j, key);
+}
+
+void json_put_milli(struct json *j, const char *key, int32_t milli)
+{
+    json_key(j, key);
+    if (milli == INT32_MIN)
+        json_null(j);
+    else
+        json_decimal(j, milli, 3);
+}

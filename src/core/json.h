@@ -38,5 +38,10 @@ void json_put_int(struct json *j, const char *key, int64_t value);
 void json_put_bool(struct json *j, const char *key, bool value);
 void json_put_null(struct json *j, const char *key);
 void json_put_grams(struct json *j, const char *key, mass_pg mass);
+/* The same, or null where there is none: no such number (0), an unknown mass, a check's limit that was not given
+ * (INT32_MIN, formula.h's CHECK_NONE). milli is in thousandths. */
+void json_put_id(struct json *j, const char *key, uint32_t id);
+void json_put_grams_if(struct json *j, const char *key, bool known, mass_pg mass);
+void json_put_milli(struct json *j, const char *key, int32_t milli);
 
 #endif

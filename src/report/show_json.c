@@ -18,22 +18,6 @@ static void put_moment(struct json *j, const char *key, int64_t us)
     json_put_string(j, key, text);
 }
 
-static void put_mass_if(struct json *j, const char *key, bool known, mass_pg mass)
-{
-    if (known)
-        json_put_grams(j, key, mass);
-    else
-        json_put_null(j, key);
-}
-
-static void put_id(struct json *j, const char *key, uint16_t id)
-{
-    if (id)
-        json_put_int(j, key, id);
-    else
-        json_put_null(j, key);
-}
-
 static void put_decimal(struct json *j, const char *key, int64_t value, unsigned places)
 {
     json_key(j, key);
@@ -56,7 +40,7 @@ static void put_head(struct json *j, const struct batch_report *b)
     put_moment(j, "started", b->started_us);
     put_moment(j, "ended", b->ended_us);
     json_put_string(j, "basis", meat_basis_text((enum meat_basis)b->basis));
-    put_mass_if(j, "basis_g", b->has_basis || b->basis != BASIS_WEIGHED, b->basis_mass);
+    json_put_grams_if(j, "basis_g", b->has_basis || b->basis != BASIS_WEIGHED, b->basis_mass);
     json_put_bool(j, "basis_confirmed", b->has_basis);
     json_put_int(j, "first_seq", b->first_seq);
     json_put_int(j, "last_seq", b->last_seq);
@@ -82,18 +66,18 @@ static void put_line(struct json *j, const struct batch_report *b, const struct 
     const struct record *r = &line->r;
     json_open(j, '{');
     json_put_int(j, "item", r->item);
-    put_id(j, "parent", r->parent);
+    json_put_id(j, "parent", r->parent);
     json_put_string(j, "ingredient", line->ingredient);
     json_put_string(j, "name", batch_line_name(b, line));
     json_put_string(j, "lot", r->lot);
     json_put_string(j, "scale", line->scale);
-    put_mass_if(j, "gross_g", r->has_gross, r->gross);
-    put_mass_if(j, "tare_g", r->has_gross, r->tare);
-    put_mass_if(j, "target_g", r->has_band, r->target);
-    put_mass_if(j, "low_g", r->has_band, r->low);
-    put_mass_if(j, "high_g", r->has_band, r->high);
+    json_put_grams_if(j, "gross_g", r->has_gross, r->gross);
+    json_put_grams_if(j, "tare_g", r->has_gross, r->tare);
+    json_put_grams_if(j, "target_g", r->has_band, r->target);
+    json_put_grams_if(j, "low_g", r->has_band, r->low);
+    json_put_grams_if(j, "high_g", r->has_band, r->high);
     json_put_grams(j, "actual_g", r->net);
-    put_mass_if(j, "difference_g", r->has_band, r->net - r->target);
+    json_put_grams_if(j, "difference_g", r->has_band, r->net - r->target);
     json_put_string(j, "verdict", verdict_text((enum verdict)r->verdict));
     json_put_string(j, "manner", manner_text((enum manner)r->manner));
     json_put_bool(j, "disputed", r->disputed);
@@ -120,8 +104,8 @@ static void put_lines(struct json *j, const struct batch_report *b)
 
 static void put_sums(struct json *j, const struct batch_report *b)
 {
-    put_mass_if(j, "meat_g", !b->beyond && b->has_formula, b->meat);
-    put_mass_if(j, "total_g", !b->beyond, b->total);
+    json_put_grams_if(j, "meat_g", !b->beyond && b->has_formula, b->meat);
+    json_put_grams_if(j, "total_g", !b->beyond, b->total);
     json_key(j, "ingredients");
     json_open(j, '[');
     for (uint8_t k = 0; k < b->formula.ingredient_count && !b->beyond; k++) {
@@ -130,8 +114,8 @@ static void put_sums(struct json *j, const struct batch_report *b)
         json_put_string(j, "ingredient", b->formula.ingredients[k].key);
         json_put_bool(j, "meat", b->formula.ingredients[k].meat);
         json_put_grams(j, "actual_g", sum->actual);
-        put_mass_if(j, "target_g", sum->has_target, sum->target);
-        put_mass_if(j, "difference_g", sum->has_target, sum->actual - sum->target);
+        json_put_grams_if(j, "target_g", sum->has_target, sum->target);
+        json_put_grams_if(j, "difference_g", sum->has_target, sum->actual - sum->target);
         put_decimal(j, "meat_pct", sum->of_meat, 6);
         put_decimal(j, "total_pct", sum->of_total, 6);
         json_close(j, '}');
@@ -163,15 +147,6 @@ static void put_substances(struct json *j, const struct batch_report *b)
     json_close(j, ']');
 }
 
-static void put_limit(struct json *j, const char *key, int32_t milli)
-{
-    json_key(j, key);
-    if (milli == CHECK_NONE)
-        json_null(j);
-    else
-        json_decimal(j, milli, 3);
-}
-
 static void put_step(struct json *j, const struct batch_report *b, const struct batch_step *done)
 {
     const struct step *step = done->index == NO_STEP ? NULL : &b->formula.steps[done->index];
@@ -179,15 +154,15 @@ static void put_step(struct json *j, const struct batch_report *b, const struct 
     json_put_int(j, "seq", done->seq);
     put_moment(j, "utc", done->us);
     json_put_string(j, "kind", record_kind_text((enum record_kind)done->r.kind));
-    put_id(j, "item", done->r.item);
+    json_put_id(j, "item", done->r.item);
     json_put_string(j, "person", done->r.person);
     json_put_string(j, "step", step ? step->key : NULL);
     json_put_string(j, "text", step ? step->text[0] : NULL);
     if (done->r.kind == REC_CHECKED) {
         put_decimal(j, "value", done->r.value_milli, 3);
         json_put_string(j, "unit", step ? step->unit : NULL);
-        put_limit(j, "low", step ? step->low_milli : CHECK_NONE);
-        put_limit(j, "high", step ? step->high_milli : CHECK_NONE);
+        json_put_milli(j, "low", step ? step->low_milli : CHECK_NONE);
+        json_put_milli(j, "high", step ? step->high_milli : CHECK_NONE);
         json_put_string(j, "verdict", verdict_text((enum verdict)done->r.verdict));
         json_put_string(j, "reason", done->r.reason);
     }
@@ -202,9 +177,9 @@ static void put_event(struct json *j, const struct batch_report *b, const struct
     put_moment(j, "utc", ev->us);
     json_put_string(j, "kind", ev->notice ? "notice" : record_kind_text((enum record_kind)ev->r.kind));
     json_put_string(j, "code", ev->code);
-    put_id(j, "item", ev->r.item);
+    json_put_id(j, "item", ev->r.item);
     json_put_string(j, "scale", ev->scale);
-    put_mass_if(j, "mass_g", ev->has_mass, ev->mass);
+    json_put_grams_if(j, "mass_g", ev->has_mass, ev->mass);
     json_put_string(j, "person", ev->r.person);
     json_put_string(j, "reason", ev->r.reason);
     json_put_string(j, "text", words_event(b, ev, words));

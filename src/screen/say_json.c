@@ -10,31 +10,6 @@
 static const char *const event_names[] = {"hello",   "prompt", "recorded", "noted",   "notice",
                                           "refused", "state",  "end",      "reading", "cue"};
 
-static void put_id(struct json *j, const char *key, uint32_t id)
-{
-    if (id)
-        json_put_int(j, key, id);
-    else
-        json_put_null(j, key);
-}
-
-static void put_grams_if(struct json *j, const char *key, bool known, mass_pg mass)
-{
-    if (known)
-        json_put_grams(j, key, mass);
-    else
-        json_put_null(j, key);
-}
-
-static void put_milli(struct json *j, const char *key, int32_t value)
-{
-    json_key(j, key);
-    if (value == CHECK_NONE)
-        json_null(j);
-    else
-        json_decimal(j, value, 3);
-}
-
 static void put_ingredient(struct json *j, const struct say *s)
 {
     const struct ingredient *in = say_ingredient(s);
@@ -97,13 +72,13 @@ static void put_ask(struct json *j, const struct say *s)
     if (p->ask == ASK_CONFIRM)
         json_put_string(j, "what", confirm_what_text((enum confirm_what)p->what));
     if (p->ask == ASK_CONTAINER) {
-        put_grams_if(j, "empty_g", p->has_empty, p->empty);
+        json_put_grams_if(j, "empty_g", p->has_empty, p->empty);
         json_put_bool(j, "back", p->back);
     }
     if (weight || p->ask == ASK_FILL || p->ask == ASK_OVER || p->ask == ASK_UNDER) {
-        put_grams_if(j, "target_g", p->has_band, p->target);
-        put_grams_if(j, "low_g", p->has_band, p->low);
-        put_grams_if(j, "high_g", p->has_band, p->high);
+        json_put_grams_if(j, "target_g", p->has_band, p->target);
+        json_put_grams_if(j, "low_g", p->has_band, p->low);
+        json_put_grams_if(j, "high_g", p->has_band, p->high);
     }
     if (p->ask == ASK_FILL)
         json_put_bool(j, "cues", s->cues);
@@ -119,8 +94,8 @@ static void put_ask(struct json *j, const struct say *s)
         json_put_string(j, "text", step_text(s->step, s->lang));
     if (p->ask == ASK_CHECK && s->step) {
         json_put_string(j, "unit", s->step->unit);
-        put_milli(j, "low", s->step->low_milli);
-        put_milli(j, "high", s->step->high_milli);
+        json_put_milli(j, "low", s->step->low_milli);
+        json_put_milli(j, "high", s->step->high_milli);
     }
 }
 
@@ -130,11 +105,11 @@ static void put_prompt(struct json *j, const struct say *s)
     const struct ingredient *in = say_ingredient(s);
     json_put_string(j, "batch", s->batch);
     json_put_string(j, "ask", ask_text((enum ask)p->ask));
-    put_id(j, "item", p->item);
-    put_id(j, "parent", s->item ? s->item->parent : 0);
+    json_put_id(j, "item", p->item);
+    json_put_id(j, "parent", s->item ? s->item->parent : 0);
     put_ingredient(j, s);
     json_put_string(j, "name", ingredient_name(in, s->lang));
-    put_id(j, "bin", in ? in->bin : 0);
+    json_put_id(j, "bin", in ? in->bin : 0);
     json_put_string(j, "scale", say_scale_name(s));
     json_put_string(j, "way", in ? weigh_way_text((enum weigh_way)p->way) : NULL);
     put_ask(j, s);
@@ -145,16 +120,16 @@ static void put_recorded(struct json *j, const struct say *s)
 {
     const struct record *r = s->record;
     json_put_string(j, "batch", s->batch);
-    put_id(j, "item", r->item);
-    put_id(j, "parent", r->parent);
+    json_put_id(j, "item", r->item);
+    json_put_id(j, "parent", r->parent);
     put_ingredient(j, s);
     json_put_string(j, "lot", r->lot);
     json_put_string(j, "scale", say_scale_name(s));
-    put_grams_if(j, "gross_g", r->has_gross, r->gross);
-    put_grams_if(j, "tare_g", r->has_gross, r->tare);
-    put_grams_if(j, "target_g", r->has_band, r->target);
-    put_grams_if(j, "low_g", r->has_band, r->low);
-    put_grams_if(j, "high_g", r->has_band, r->high);
+    json_put_grams_if(j, "gross_g", r->has_gross, r->gross);
+    json_put_grams_if(j, "tare_g", r->has_gross, r->tare);
+    json_put_grams_if(j, "target_g", r->has_band, r->target);
+    json_put_grams_if(j, "low_g", r->has_band, r->low);
+    json_put_grams_if(j, "high_g", r->has_band, r->high);
     json_put_grams(j, "actual_g", r->net);
     json_put_string(j, "verdict", verdict_text((enum verdict)r->verdict));
     json_put_string(j, "manner", manner_text((enum manner)r->manner));
@@ -166,10 +141,10 @@ static void put_noted(struct json *j, const struct say *s)
 {
     const struct record *r = s->record;
     json_put_string(j, "batch", s->batch);
-    put_id(j, "item", r->item);
+    json_put_id(j, "item", r->item);
     json_put_string(j, "ask", noted_ask(s));
     if (r->kind == REC_CHECKED)
-        put_milli(j, "value", r->value_milli);
+        json_put_milli(j, "value", r->value_milli);
     else
         json_put_string(j, "value", noted_value(s));
     if (r->kind == REC_BASIS)
@@ -188,7 +163,7 @@ static void put_notice(struct json *j, const struct say *s)
 
 static void put_refused(struct json *j, const struct say *s)
 {
-    put_id(j, "to", s->to);
+    json_put_id(j, "to", s->to);
     json_put_string(j, "code", refusal_text((enum refusal_code)s->effect->code));
     put_text(j, s);
 }
@@ -196,12 +171,12 @@ static void put_refused(struct json *j, const struct say *s)
 static void put_reading(struct json *j, const struct say *s)
 {
     json_put_string(j, "scale", say_scale_name(s));
-    put_grams_if(j, "gross_g", s->has_weight, s->gross);
-    put_grams_if(j, "net_g", s->has_net, s->net);
+    json_put_grams_if(j, "gross_g", s->has_weight, s->gross);
+    json_put_grams_if(j, "net_g", s->has_net, s->net);
     json_put_string(j, "state", settle_text(s->settled));
-    put_grams_if(j, "flow_g", s->has_flow, s->flow);
-    put_grams_if(j, "flow_error_g", s->has_flow, s->flow_error);
-    put_grams_if(j, "lands_g", s->has_flow, s->lands);
+    json_put_grams_if(j, "flow_g", s->has_flow, s->flow);
+    json_put_grams_if(j, "flow_error_g", s->has_flow, s->flow_error);
+    json_put_grams_if(j, "lands_g", s->has_flow, s->lands);
     json_put_string(j, "cue", s->has_flow ? cue_text((enum flow_cue)s->cue) : NULL);
 }
 

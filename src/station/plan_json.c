@@ -38,13 +38,8 @@ static void put_band(struct json *j, const struct plan *p, const struct item *it
     static const char *const fits[] = {
         [FIT_GOOD] = "good", [FIT_HEAVY] = "heavy", [FIT_LIGHT] = "light", [FIT_COARSE] = "coarse"};
     json_put_grams(j, "target_g", it->has_band ? it->target : p->exact[it->ingredient]);
-    if (plan_banded(p, it)) {
-        json_put_grams(j, "low_g", it->low);
-        json_put_grams(j, "high_g", it->high);
-    } else {
-        json_put_null(j, "low_g");
-        json_put_null(j, "high_g");
-    }
+    json_put_grams_if(j, "low_g", plan_banded(p, it), it->low);
+    json_put_grams_if(j, "high_g", plan_banded(p, it), it->high);
     json_put_string(j, "scale", p->has_scales ? p->scales[it->scale].name : NULL);
     json_put_string(j, "fit", p->has_scales ? fits[plan_fit(p, it)] : NULL);
 }
@@ -54,19 +49,11 @@ static void put_line(struct json *j, const struct plan *p, const struct item *it
     const struct ingredient *in = &p->formula.ingredients[it->ingredient];
     json_open(j, '{');
     json_put_int(j, "item", it->id);
-    json_key(j, "parent");
-    if (it->parent)
-        json_int(j, it->parent);
-    else
-        json_null(j);
+    json_put_id(j, "parent", it->parent);
     json_put_string(j, "ingredient", in->key);
     json_put_string(j, "name", in->name[p->lang][0] ? in->name[p->lang] : in->name[0]);
     json_put_bool(j, "meat", in->meat);
-    json_key(j, "bin");
-    if (in->bin)
-        json_int(j, in->bin);
-    else
-        json_null(j);
+    json_put_id(j, "bin", in->bin);
     json_put_string(j, "way", weigh_way_text((enum weigh_way)in->way));
     json_put_bool(j, "regulated", in->substance[0] != '\0');
     json_put_grams(j, "exact_g", p->exact[it->ingredient]);
@@ -75,15 +62,6 @@ static void put_line(struct json *j, const struct plan *p, const struct item *it
     put_share(j, "of_total_pct", p->exact[it->ingredient], p->total);
     put_limit(j, p, it->ingredient);
     json_close(j, '}');
-}
-
-static void put_milli(struct json *j, const char *key, int32_t milli)
-{
-    json_key(j, key);
-    if (milli == CHECK_NONE)
-        json_null(j);
-    else
-        json_decimal(j, milli, 3);
 }
 
 static void put_step(struct json *j, const struct plan *p, uint8_t k)
@@ -104,8 +82,8 @@ static void put_step(struct json *j, const struct plan *p, uint8_t k)
     }
     if (st->kind == STEP_CHECK) {
         json_put_string(j, "unit", st->unit);
-        put_milli(j, "low", st->low_milli);
-        put_milli(j, "high", st->high_milli);
+        json_put_milli(j, "low", st->low_milli);
+        json_put_milli(j, "high", st->high_milli);
     }
     json_close(j, '}');
 }

@@ -60,15 +60,6 @@ static void put_masses(struct json *j, const struct record *r)
     put_mass(j, weighed ? "actual_pg" : "net_pg", r->net, weighed || r->net != 0, false);
 }
 
-static void put_limit(struct json *j, const char *key, int32_t milli)
-{
-    json_key(j, key);
-    if (milli == CHECK_NONE)
-        json_null(j);
-    else
-        json_decimal(j, milli, 3);
-}
-
 /* The words of the step, so that the entry can be read without the formula. */
 static void put_step(struct json *j, const struct record *r, const struct setup *setup)
 {
@@ -80,8 +71,8 @@ static void put_step(struct json *j, const struct record *r, const struct setup 
         put_text(j, "text", step->text[0], false);
         if (r->kind == REC_CHECKED) {
             json_put_string(j, "unit", step->unit);
-            put_limit(j, "low", step->low_milli);
-            put_limit(j, "high", step->high_milli);
+            json_put_milli(j, "low", step->low_milli);
+            json_put_milli(j, "high", step->high_milli);
         }
     }
 }
