@@ -1,3 +1,4 @@
+/* Flow: see flow.h. */
 #include "core/flow.h"
 
 #define PERIOD_US 100000u

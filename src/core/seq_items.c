@@ -80,6 +80,7 @@ static uint8_t last_of(const struct formula *f, bool meat)
     return last;
 }
 
+/* Behind the last meat the basis is confirmed; behind the last of the tub it is compared with what went into it. */
 static bool lay_ingredient(struct sequence *s, uint8_t i)
 {
     const struct formula *f = s->setup->formula;
@@ -197,6 +198,7 @@ uint16_t seq_discard_makes(const struct sequence *s, const struct item *it)
     return n;
 }
 
+/* A lug is done with when it is also known whether another one comes. */
 bool seq_finished(const struct item *it)
 {
     switch ((enum item_kind)it->kind) {
@@ -224,7 +226,7 @@ static void set_target(const struct sequence *s, struct item *it, mass_pg exact,
         it->scale = seq_least_bad_scale(s->setup, &p);
     it->unfit = !in->meat && !seq_fits(s->setup, it->scale, &p);
     if (band_make(exact, &in->band, s->setup->scales[it->scale].division, limit, &band))
-        band = (struct band){exact, exact, exact};
+        band = (struct band){exact, exact, exact}; /* the scale can't show it: no net is in its band */
     it->has_band = true;
     it->target = band.target;
     it->low = band.low;

@@ -432,7 +432,7 @@ static void stored(struct sequence *s, struct effects *fx)
     if (kind == REC_WEIGHED || kind == REC_DISCARDED)
         s->back = false;
     (void)sequence_apply(s, &s->pending);
-    if (!s->queued) {
+    if (!s->queued) { /* else this was STARTED, and the answer that opened the batch comes behind it */
         follow(s, kind, fx);
         return;
     }
@@ -450,7 +450,7 @@ static void store_failed(struct sequence *s, uint64_t now, struct effects *fx)
         return;
     s->storing = false;
     s->queued = false;
-    s->quiet_until = now + 2000000;
+    s->quiet_until = now + 2000000; /* what a weight answers by itself is not tried again at every reading */
     seq_notice(fx, NOTICE_STORE, NO_SCALE, s->current);
     seq_reopen(s, fx);
 }

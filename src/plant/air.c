@@ -1,3 +1,4 @@
+/* Air: see air.h. */
 #include "plant/air.h"
 
 #include <string.h>

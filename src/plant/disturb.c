@@ -1,3 +1,4 @@
+/* Disturb: see disturb.h. */
 #include "plant/disturb.h"
 
 #include <math.h>

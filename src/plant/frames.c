@@ -1,3 +1,4 @@
+/* Frames: see frames.h. */
 #include "plant/frames.h"
 
 #include <string.h>

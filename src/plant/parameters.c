@@ -1,3 +1,4 @@
+/* Parameters: see parameters.h. */
 #include "plant/parameters.h"
 
 #include <math.h>

@@ -1,3 +1,4 @@
+/* Tape: lines out, lines in. What they mean is replay.c's, resume.c's and journal.c's. */
 #include "station/tape.h"
 
 #include <errno.h>
