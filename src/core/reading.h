@@ -6,6 +6,7 @@
 
 #include "core/mass.h"
 
+/* The order counts: up to MOVING there is a weight, and of two words in a line the later one holds. */
 enum reading_state {
     READING_UNKNOWN, /* a weight whose line says nothing of motion */
     READING_STABLE,

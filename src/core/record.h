@@ -37,7 +37,7 @@ enum record_kind {
 
 enum manner { MANNER_LIVE, MANNER_TYPED, MANNER_LABEL };
 
-/* ISA-88 words. */
+/* ISA-88 words. From COMPLETE on the batch is closed for good. */
 enum batch_state { BATCH_IDLE, BATCH_RUNNING, BATCH_PAUSED, BATCH_HELD, BATCH_COMPLETE, BATCH_STOPPED, BATCH_ABORTED };
 
 struct record {

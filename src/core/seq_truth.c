@@ -89,7 +89,7 @@ static bool other_unit(const struct scale_setup *setup, uint8_t unit, const stru
     mass_pg least = JUMP_DIVISIONS * setup->division;
     if (st->before <= least || st->at <= least || unit == UNIT_NONE)
         return false;
-    for (uint8_t v = UNIT_KG; v <= UNIT_GR; v++) {
+    for (unsigned v = UNIT_KG; v <= UNIT_GR; v++) {
         uint64_t num = (uint64_t)unit_pg((enum mass_unit)unit), den = (uint64_t)unit_pg((enum mass_unit)v);
         mass_pg want = 0, off = 0;
         if (v != unit && !muldiv(st->before, num, den, ROUND_HALF_EVEN, &want) &&

@@ -20,7 +20,9 @@
 #include "core/scaling.h"
 #include "core/settle.h"
 
+/* From ADD on it is a step of the procedure. */
 enum item_kind { ITEM_MEAT, ITEM_WEIGH, ITEM_TUB, ITEM_BASIS, ITEM_ADD, ITEM_INSTRUCTION, ITEM_CHECK };
+/* The order counts: from WEIGHED to IN_MIXER its net is in the batch. */
 enum item_status {
     ITEM_WAITING,
     ITEM_TARED,     /* its container's tare is journalled */
@@ -126,6 +128,7 @@ struct answer {
     char text[CAP_REASON]; /* LOT, KEEP, SHORT */
 };
 
+/* Above UP it is dead. */
 enum link_state { LINK_WAITING, LINK_UP, LINK_SILENT, LINK_UNPLUGGED };
 
 enum event_kind { EV_TICK, EV_READING, EV_LINK, EV_SIGN_IN, EV_ANSWER, EV_STORED, EV_STORE_FAILED };
@@ -257,6 +260,7 @@ struct effects {
     struct effect list[EFFECTS_MAX];
 };
 
+/* The order counts: from CLEAR to SECOND a platform is looked at, and from FILL on a net is judged. */
 enum phase {
     PHASE_NONE,
     PHASE_PERSON,
