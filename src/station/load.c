@@ -76,8 +76,10 @@ static void noted_scales(struct weigher *w)
 {
     char line[DEVICE_MAX + FILE_PATH];
     struct station_scale sc;
-    const char *at = strstr(w->station_text.file.text, NOTES_HEAD);
-    while (at && (at = strstr(at, SCALE_NOTE)) != NULL) {
+    const char *notes = strstr(w->station_text.file.text, NOTES_HEAD);
+    if (!notes)
+        return;
+    for (const char *at = notes; (at = strstr(at, SCALE_NOTE)) != NULL;) {
         at += strlen(SCALE_NOTE);
         snprintf(line, sizeof line, "%.*s", (int)strcspn(at, "\n"), at);
         if (!scale_argument(line, &sc, &w->faults))
