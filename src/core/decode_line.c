@@ -1,72 +1,33 @@
 /* One whole line, field by field. */
 #include <string.h>
 
+#include "core/check_sum.h"
 #include "core/decode.h"
-
-/* A stretch of the line. */
-struct span {
-    const char *at;
-    uint8_t len;
-};
+#include "core/figure.h"
 
 /* What the fields have said so far. */
 struct found {
-    struct span weight;
-    uint8_t state, basis, unit;
-    bool has_weight;
-    char sign; /* of a sign field: '+', '-', or ' ' for neither */
+    struct span weight, ounces;
+    const struct profile_field *weight_field, *ounces_field;
+    const char *sum_from, *sum_to; /* sum_to NULL: up to the check sum */
+    uint8_t state, basis, unit, places;
+    uint8_t bytes_of_bits; /* passed so far */
+    bool bad_number;       /* a figure that is not taken is none */
+    char sign;             /* of a sign field: '+', '-', or ' ' for neither */
 };
-
-static bool is_blank(char c)
-{
-    return c == ' ' || c == '\t';
-}
-
-static bool is_digit(char c)
-{
-    return c >= '0' && c <= '9';
-}
 
 static bool is_letter(char c)
 {
     return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
 }
 
-static struct span trim(struct span s)
-{
-    while (s.len > 0 && is_blank(s.at[0]))
-        s = (struct span){s.at + 1, (uint8_t)(s.len - 1)};
-    while (s.len > 0 && is_blank(s.at[s.len - 1]))
-        s.len--;
-    return s;
-}
-
-/* The first n bytes of rest, which loses them. The caller knows that they are there. */
-static struct span take(struct span *rest, uint8_t n)
-{
-    struct span s = {rest->at, n};
-
-    rest->at += n;
-    rest->len = (uint8_t)(rest->len - n);
-    return s;
-}
-
-static uint8_t count_blanks(struct span s)
-{
-    uint8_t n = 0;
-
-    while (n < s.len && is_blank(s.at[n]))
-        n++;
-    return n;
-}
-
 /* The word that fills the stretch, blanks around both aside; NULL if the table has none. */
 static const struct profile_word *word_of(const struct profile *p, uint8_t kind, struct span s)
 {
-    s = trim(s);
+    s = span_trim(s);
     for (unsigned i = 0; i < p->word_count; i++) {
         const struct profile_word *w = &p->words[i];
-        struct span text = trim((struct span){w->text, w->len});
+        struct span text = span_trim((struct span){w->text, w->len});
 
         if (w->kind == kind && text.len == s.len && !memcmp(text.at, s.at, s.len))
             return w;
@@ -93,20 +54,28 @@ static bool no_weight(uint8_t state)
     return state > READING_MOVING;
 }
 
-/* What the profile's words may stand for; a table that says anything else is not believed. Of several status words the graver
- * one counts: enum reading_state is in that order. */
-static bool note_word(struct found *f, const struct profile_word *w)
+/* What the profile's words and bits may stand for; a table that says anything else is not believed. */
+static bool note(struct found *f, uint8_t kind, uint8_t means)
 {
-    if (w->kind == FIELD_STATUS && w->means <= READING_UNIT) {
-        f->state = w->means > f->state ? w->means : f->state;
+    switch (kind) {
+    case FIELD_STATUS:
+        f->state = means > f->state ? means : f->state;
+        return means <= READING_NOTYET;
+    case FIELD_BASIS:
+        f->basis = means;
+        return means <= BASIS_NET;
+    case FIELD_SIGN:
+        f->sign = means ? '-' : '+';
         return true;
-    }
-    if (w->kind == FIELD_BASIS && w->means <= BASIS_NET) {
-        f->basis = w->means;
+    case FIELD_UNIT:
+        f->unit = means;
+        return means <= UNIT_GR;
+    case FIELD_WEIGHT:
+        f->places = means;
         return true;
+    default:
+        return false;
     }
-    f->unit = w->means;
-    return w->kind == FIELD_UNIT && w->means <= UNIT_GR;
 }
 
 static bool printable(struct span s)
@@ -143,144 +112,221 @@ static bool take_word(const struct profile *p, const struct profile_field *field
         if (len == 0 && !w)
             return false;
     }
-    s = take(rest, len);
+    s = span_take(rest, len);
     w = word_of(p, field->kind, s);
     if (w)
-        return note_word(f, w);
+        return note(f, w->kind, w->means);
     f->unit = UNIT_NONE;
     return field->kind == FIELD_UNIT && printable(s);
 }
 
-/* The bytes of a weight without width: blanks, then a status word or all that a number (or a row of dashes) is made of. */
+/* The bytes of a weight without width: a status word in its place, or a figure. */
 static uint8_t weight_length(const struct profile *p, struct span rest)
 {
-    uint8_t blanks = count_blanks(rest), n = blanks;
-    const struct profile_word *w = word_before(p, FIELD_STATUS, (struct span){rest.at + n, (uint8_t)(rest.len - n)});
-    bool digits = false;
+    uint8_t blanks = span_blanks(rest);
+    const struct profile_word *w =
+        word_before(p, FIELD_STATUS, (struct span){rest.at + blanks, (uint8_t)(rest.len - blanks)});
 
     if (w && w->len > 0 && no_weight(w->means))
-        return (uint8_t)(n + w->len);
-    for (; n < rest.len; n++) {
-        char c = rest.at[n];
-        bool before_digits = is_blank(c) || c == '+' || c == '-';
+        return (uint8_t)(blanks + w->len);
+    return figure_length(p, rest);
+}
 
-        if (before_digits ? digits : !is_digit(c) && c != '.' && c != ',')
-            break;
-        digits = digits || is_digit(c);
+static bool take_figure(const struct profile *p, const struct profile_field *field, struct span *rest, struct found *f)
+{
+    uint8_t width = field->width;
+    struct figure other;
+    struct span s;
+
+    if (width == 0)
+        width = field->kind == FIELD_WEIGHT ? weight_length(p, *rest) : figure_length(p, *rest);
+    s = span_take(rest, width);
+    if (field->kind == FIELD_WEIGHT) {
+        f->weight = s;
+        f->weight_field = field;
+    } else if (field->kind == FIELD_OUNCES) {
+        f->ounces = s;
+        f->ounces_field = field;
+    } else if (!figure_read(p, field, s, &other)) {
+        f->bad_number = f->bad_number || field->width == 0 || span_trim(s).len > 0;
     }
-    while (n > blanks && is_blank(rest.at[n - 1])) /* blanks behind it belong to the next field */
-        n--;
-    return n;
+    return true;
+}
+
+static bool has_words(const struct profile *p, uint8_t kind)
+{
+    for (unsigned i = 0; i < p->word_count; i++)
+        if (p->words[i].kind == kind)
+            return true;
+    return false;
+}
+
+static bool take_sign(const struct profile *p, const struct profile_field *field, struct span *rest, struct found *f)
+{
+    if (has_words(p, FIELD_SIGN))
+        return take_word(p, field, rest, f);
+    if (rest->len == 0)
+        return false;
+    f->sign = *span_take(rest, 1).at;
+    return f->sign == '+' || f->sign == '-' || f->sign == ' ';
+}
+
+static bool take_bits(const struct profile *p, struct span *rest, struct found *f)
+{
+    uint8_t byte;
+
+    if (rest->len == 0)
+        return false;
+    byte = (uint8_t)*span_take(rest, 1).at;
+    for (unsigned i = 0; i < p->bit_count; i++) {
+        const struct profile_bit *b = &p->named[i];
+        bool is = (byte & b->mask) == b->value;
+
+        if (b->byte != f->bytes_of_bits)
+            continue;
+        if (b->kind == FIELD_LITERAL ? !is : is && !note(f, b->kind, b->means))
+            return false;
+    }
+    f->bytes_of_bits++;
+    return true;
+}
+
+static bool take_check(const struct profile *p, struct span *rest, const struct found *f)
+{
+    const char *to = f->sum_to ? f->sum_to : rest->at;
+    uint8_t width = check_width(&p->check);
+
+    if (width == 0 || width > rest->len || to <= f->sum_from)
+        return false;
+    return check_says(&p->check, check_sum(&p->check, f->sum_from, (uint8_t)(to - f->sum_from)),
+                      span_take(rest, width).at);
 }
 
 static bool take_field(const struct profile *p, const struct profile_field *field, struct span *rest, struct found *f)
 {
-    uint8_t width = field->kind == FIELD_LITERAL ? field->len : field->kind == FIELD_SIGN ? 1 : field->width;
+    uint8_t width = field->kind == FIELD_LITERAL ? field->len : field->width;
 
     if (width > rest->len)
         return false;
     switch (field->kind) {
     case FIELD_LITERAL:
-        return width <= PROFILE_WORD && !memcmp(take(rest, width).at, field->text, width);
+        return width <= PROFILE_WORD && !memcmp(span_take(rest, width).at, field->text, width);
     case FIELD_SKIP:
-        take(rest, width);
+        span_take(rest, width);
         return true;
     case FIELD_SIGN:
-        f->sign = *take(rest, 1).at;
-        return f->sign == '+' || f->sign == '-' || f->sign == ' ';
+        return take_sign(p, field, rest, f);
     case FIELD_WEIGHT:
-        f->weight = take(rest, width ? width : weight_length(p, *rest));
-        f->has_weight = true;
-        return true;
+    case FIELD_OUNCES:
+    case FIELD_NUMBER:
+        return take_figure(p, field, rest, f);
     case FIELD_BLANKS:
         if (width == 0)
-            width = count_blanks(*rest);
-        return count_blanks(take(rest, width)) == width;
+            width = span_blanks(*rest);
+        return span_blanks(span_take(rest, width)) == width;
     case FIELD_STATUS:
     case FIELD_BASIS:
     case FIELD_UNIT:
         return take_word(p, field, rest, f);
+    case FIELD_BITS:
+        return take_bits(p, rest, f);
+    case FIELD_OPEN:
+        f->sum_from = rest->at;
+        return true;
+    case FIELD_CLOSE:
+        f->sum_to = rest->at;
+        return true;
+    case FIELD_CHECK:
+        return take_check(p, rest, f);
     default:
         return false;
     }
 }
 
-/* Digits with at most one decimal sign: their value without it, and how many stand behind it. */
-static bool read_number(const struct profile *p, struct span s, uint64_t *value, uint8_t *places)
+/* Whole pounds and less than a pound of ounces, as ounces. An ounce has three places at most: below, more is refused. */
+static bool add_ounces(const struct profile *p, struct found *f, struct figure *w)
 {
-    uint64_t v = 0;
-    uint8_t digits = 0, point = 0;
+    struct figure ounces;
+    uint64_t pound = 16;
 
-    for (uint8_t i = 0; i < s.len; i++) {
-        if (s.at[i] == p->decimal && p->implied == 0 && point == 0) {
-            point = (uint8_t)(i + 1);
-            continue;
-        }
-        if (!is_digit(s.at[i]) || v > INT64_MAX / 10 - 1)
-            return false;
-        v = v * 10 + (uint64_t)(s.at[i] - '0');
-        digits++;
-    }
-    *value = v;
-    *places = point ? (uint8_t)(s.len - point) : p->implied;
-    return digits > 0;
+    if (f->unit != UNIT_LB || w->places != 0 || !figure_read(p, f->ounces_field, f->ounces, &ounces) ||
+        ounces.sign != ' ' || ounces.places > 3)
+        return false;
+    for (uint8_t i = 0; i < ounces.places; i++)
+        pound *= 10;
+    if (ounces.value >= pound || w->value > UINT32_MAX)
+        return false;
+    w->value = w->value * pound + ounces.value;
+    w->places = ounces.places;
+    f->unit = UNIT_OZ;
+    return true;
 }
 
 /* The weight in its unit; false if it is not a number or can't be held exactly. */
-static bool weigh(const struct profile *p, const struct found *f, struct reading *out)
+static bool weigh(const struct profile *p, struct found *f, struct reading *out)
 {
-    struct span s = f->weight;
-    char sign = f->sign;
-    uint64_t value;
-    uint8_t blanks = count_blanks(s);
+    struct figure w;
 
-    take(&s, blanks);
-    if (s.len > 0 && (s.at[0] == '+' || s.at[0] == '-')) {
-        if (sign == '+' || sign == '-')
-            return false; /* two signs */
-        sign = *take(&s, 1).at;
-        take(&s, count_blanks(s));
-    }
-    if (!f->has_weight || !read_number(p, s, &value, &out->places))
+    if (!f->weight_field || !figure_read(p, f->weight_field, f->weight, &w))
+        return false;
+    if (w.sign != ' ' && f->sign != ' ')
+        return false; /* two signs */
+    if (p->implied == PLACES_IN_BITS)
+        w.places = f->places;
+    if (w.places == PLACES_IN_BITS || (f->ounces_field && !add_ounces(p, f, &w)))
         return false;
     out->step = unit_pg((enum mass_unit)f->unit); /* 0 if it is not known: the state will say so */
-    for (uint8_t i = 0; i < out->places; i++) {
+    for (uint8_t i = 0; i < w.places; i++) {
         if (out->step % 10)
             return false;
         out->step /= 10;
     }
-    if (out->step > 0 && value > (uint64_t)(INT64_MAX / out->step))
+    if (out->step > 0 && w.value > (uint64_t)(INT64_MAX / out->step))
         return false;
-    out->mass = (mass_pg)value * out->step;
-    if (sign == '-')
+    out->places = w.places;
+    out->mass = (mass_pg)w.value * out->step;
+    if (w.sign == '-' || f->sign == '-')
         out->mass = -out->mass;
+    return true;
+}
+
+/* A line of another shape, that says by all of it that there is no weight. */
+static bool is_whole_line(const struct profile *p, struct span s, struct reading *out)
+{
+    const struct profile_word *w = word_of(p, FIELD_LINE, s);
+
+    if (!w || !no_weight(w->means) || w->means > READING_NOTYET)
+        return false;
+    *out = (struct reading){.state = w->means, .basis = p->basis, .unit = p->unit};
     return true;
 }
 
 enum decode_result decode_line(const struct profile *p, const char *line, uint8_t len, struct reading *out)
 {
-    struct found f = {.basis = p->basis, .unit = p->unit, .sign = ' '};
+    struct found f = {.sum_from = line, .basis = p->basis, .unit = p->unit, .places = PLACES_IN_BITS, .sign = ' '};
     struct span rest = {line, len};
     struct reading r = {0};
     const struct profile_word *w;
 
+    if (is_whole_line(p, rest, out))
+        return DECODE_READING;
     for (unsigned i = 0; i < p->field_count; i++)
         if (!take_field(p, &p->fields[i], &rest, &f))
             return DECODE_BAD_LINE;
     if (rest.len > 0)
         return DECODE_BAD_LINE;
-    w = f.has_weight ? word_of(p, FIELD_STATUS, f.weight) : NULL;
-    if (w && no_weight(w->means) && !note_word(&f, w))
+    w = f.weight_field ? word_of(p, FIELD_STATUS, f.weight) : NULL;
+    if (w && no_weight(w->means) && !note(&f, w->kind, w->means))
         return DECODE_BAD_LINE;
-    r.basis = f.basis;
-    r.unit = f.unit;
     r.state = f.state;
     if (!no_weight(f.state)) {
-        if (!weigh(p, &f, &r))
+        if (f.bad_number || !weigh(p, &f, &r))
             return DECODE_BAD_LINE;
-        if (r.unit == UNIT_NONE)
+        if (f.unit == UNIT_NONE)
             r.state = READING_UNIT;
     }
+    r.basis = f.basis;
+    r.unit = f.unit;
     *out = r;
     return DECODE_READING;
 }

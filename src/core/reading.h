@@ -11,10 +11,11 @@ enum reading_state {
     READING_UNKNOWN, /* a weight whose line says nothing of motion */
     READING_STABLE,
     READING_MOVING,
-    READING_OVER,  /* over capacity: no weight */
-    READING_UNDER, /* under zero range: no weight */
-    READING_FAULT, /* the scale reports a fault, or "no weight yet": no weight */
-    READING_UNIT,  /* a weight in a unit that can't be known: no weight */
+    READING_OVER,   /* over capacity: no weight */
+    READING_UNDER,  /* under zero range: no weight */
+    READING_FAULT,  /* the scale reports a fault: no weight */
+    READING_UNIT,   /* a weight in a unit that can't be known: no weight */
+    READING_NOTYET, /* the scale says that it has no weight yet: it warms up, or waits for rest */
 };
 enum reading_basis { BASIS_UNKNOWN, BASIS_GROSS, BASIS_NET };
 

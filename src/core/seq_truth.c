@@ -176,7 +176,8 @@ static void take_reading(struct sequence *s, const struct event *ev, struct effe
     uint64_t hole = rule->gap_us ? 2 * (uint64_t)rule->gap_us : 900000;
     if (r.basis == BASIS_NET && reading_has_weight(&r))
         tared_there(s, ev->scale, &r, fx);
-    else if (r.state == READING_FAULT || (sc->settle.newest.at && r.at > sc->settle.newest.at + hole))
+    else if (r.state == READING_FAULT || r.state == READING_NOTYET ||
+             (sc->settle.newest.at && r.at > sc->settle.newest.at + hole))
         sc->doubt = true;
     watch_unit(s, ev->scale, &r, fx);
     watch_stand(s, ev->scale, &r, fx);

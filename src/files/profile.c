@@ -1,6 +1,7 @@
 /* Scale profile file into struct profile. */
 #include <string.h>
 
+#include "core/check_sum.h"
 #include "files/profile_raw.h"
 
 static const struct ini_section *section_of(const struct ini *doc, const char *kind)
@@ -39,8 +40,34 @@ static void scale_out(const struct raw_scale *raw, struct profile *out)
     out->implied = raw->implied;
     out->unit = raw->unit; /* "line" stands where UNIT_NONE does */
     out->basis = raw->basis;
+    out->units = raw->units;
+    out->minus = raw->minus;
+    out->zeros = raw->fill == 1;
+    out->length = raw->length;
+    if (!raw->end.len && !raw->length) { /* the usual one */
+        memcpy(out->end, "\r\n", 2);
+        out->end_len = 2;
+        return;
+    }
     out->end_len = raw->end.len <= sizeof out->end ? raw->end.len : 0;
     memcpy(out->end, raw->end.bytes, out->end_len);
+}
+
+static void read_check(const struct ini *doc, struct profile *out)
+{
+    static const uint8_t bits[] = {7, 8, 16};
+    struct raw_check raw = {.bits = 1};
+    const struct ini_section *s = section_of(doc, "check");
+    if (!s)
+        return;
+    table_fill(kind_of("check"), doc, s, NULL, &raw);
+    out->check = (struct profile_check){
+        .method = (uint8_t)(raw.method + SUM_PLAIN),
+        .bits = bits[raw.bits],
+        .negated = raw.negated,
+        .raw = raw.as == 1,
+        .low_first = raw.order == 1,
+    };
 }
 
 /* The pattern has a grammar of its own, so its fault names the field that may be meant. */
@@ -71,14 +98,32 @@ static void read_words(const struct ini *doc, const char *section, enum field_ki
     const struct section_kind *kind = kind_of(section);
     table_fill(kind, doc, s, NULL, &raw);
     for (unsigned i = 0; i < kind->key_count; i++) {
-        const char *wrong = raw.list[i] ? words_take(raw.list[i], field, (uint8_t)kind->keys[i].low, out) : NULL;
+        const struct key *k = &kind->keys[i];
+        const char *wrong = NULL;
+        if (raw.list[i])
+            wrong = k->high ? bits_take(raw.list[i], (enum field_kind)k->high, (uint8_t)k->low, out)
+                            : words_take(raw.list[i], field, (uint8_t)k->low, out);
         if (wrong)
-            table_fault(doc, s, kind->keys[i].name, wrong, kind->keys[i].form);
+            table_fault(doc, s, k->name, wrong, k->form);
     }
+}
+
+/* What the fields take from elsewhere: a check sum's width, decimals told by bits. */
+static void complete(struct profile *out)
+{
+    for (unsigned i = 0; i < out->field_count; i++)
+        if (out->fields[i].kind == FIELD_CHECK)
+            out->fields[i].width = check_width(&out->check);
+    for (unsigned i = 0; i < out->bit_count; i++)
+        if (out->named[i].kind == FIELD_WEIGHT)
+            out->implied = PLACES_IN_BITS;
 }
 
 static bool word_for(const struct profile *p, uint8_t means)
 {
+    for (unsigned i = 0; i < p->bit_count; i++)
+        if (p->named[i].kind == FIELD_STATUS && p->named[i].means == means)
+            return true;
     for (unsigned i = 0; i < p->word_count; i++)
         if (p->words[i].kind == FIELD_STATUS && p->words[i].means == means)
             return true;
@@ -104,8 +149,15 @@ bool profile_read(const struct file_text *text, struct profile *out, struct faul
     read_words(&doc, "status", FIELD_STATUS, out);
     read_words(&doc, "basis", FIELD_BASIS, out);
     read_words(&doc, "unit", FIELD_UNIT, out);
+    read_words(&doc, "sign", FIELD_SIGN, out);
+    read_words(&doc, "lines", FIELD_LINE, out);
+    read_words(&doc, "bits", FIELD_BITS, out);
+    read_check(&doc, out);
+    complete(out);
     out->has_motion = word_for(out, READING_STABLE) && word_for(out, READING_MOVING);
     if (f->count == before) /* else half of what follows would be said twice */
         profile_cross(&doc, &raw, out, scale, line);
+    if (f->count == before)
+        profile_ambiguous(&doc, out, line);
     return f->count == before;
 }

@@ -45,10 +45,10 @@ static void check_timing(const struct cross *c)
         scale_fault(c, "sends", "sends = polled without \"request\"; expected the bytes that ask for a line");
     if (!polled && r->request.len)
         scale_fault(c, "request",
-                    "\"request\" for a scale that sends continuously; expected it left out, or sends = polled");
+                    "\"request\" for a scale that sends by itself; expected it left out, or sends = polled");
     if (r->silent <= r->period || (polled && r->silent <= r->timeout))
         scale_fault(c, "silent", "\"silent\" is not longer than \"period\" and \"timeout\"; expected a longer time");
-    if (r->end.len > 2 || !r->end.len)
+    if (r->end.len > 2)
         scale_fault(c, "end", "a line's end of more than 2 bytes; expected 1 or 2, such as \\r\\n");
 }
 
@@ -59,11 +59,9 @@ static void check_fields(const struct cross *c)
     static const struct {
         enum field_kind kind;
         const char *name;
-    } once[] = {{FIELD_WEIGHT, "weight"},
-                {FIELD_STATUS, "status"},
-                {FIELD_BASIS, "basis"},
-                {FIELD_UNIT, "unit"},
-                {FIELD_SIGN, "sign"}};
+    } once[] = {{FIELD_WEIGHT, "weight"}, {FIELD_STATUS, "status"}, {FIELD_BASIS, "basis"},
+                {FIELD_UNIT, "unit"},     {FIELD_SIGN, "sign"},     {FIELD_OUNCES, "ounces"},
+                {FIELD_CHECK, "check"},   {FIELD_OPEN, "("},        {FIELD_CLOSE, ")"}};
     for (unsigned i = 0; i < sizeof once / sizeof *once; i++)
         if (once[i].kind != FIELD_STATUS && count_fields(p, once[i].kind) > 1)
             faults_add(c->doc->faults, c->doc->path, ini_line(c->doc, c->line, "shape"),
@@ -72,16 +70,42 @@ static void check_fields(const struct cross *c)
         line_fault(c, "the shape has no weight; expected a field \"weight\"");
 }
 
+static unsigned count_bits(const struct profile *p, enum field_kind kind)
+{
+    unsigned n = 0;
+    for (unsigned i = 0; i < p->bit_count; i++)
+        n += p->named[i].kind == kind;
+    return n;
+}
+
+/* What one line says in two places could contradict itself. */
+static void check_bits(const struct cross *c)
+{
+    static const struct {
+        enum field_kind kind;
+        const char *name;
+    } kinds[] = {{FIELD_BASIS, "basis"}, {FIELD_UNIT, "unit"}};
+    for (unsigned i = 0; i < sizeof kinds / sizeof *kinds; i++)
+        if (count_bits(c->p, kinds[i].kind) && count_fields(c->p, kinds[i].kind))
+            faults_add(c->doc->faults, c->doc->path, ini_line(c->doc, c->line, "shape"),
+                       "both a field \"%s\" and bits say it; expected one of them", kinds[i].name);
+    if (count_bits(c->p, FIELD_WEIGHT) && c->raw->implied)
+        scale_fault(c, "implied", "the decimals are told by bits; expected \"implied\" left out");
+    if (count_bits(c->p, FIELD_BASIS) && c->raw->basis)
+        scale_fault(c, "basis", "the line tells gross from net by its bits; expected basis = unknown");
+}
+
 /* The unit is in the line or fixed, and must be known from one of them. */
 static void check_unit(const struct cross *c)
 {
-    bool in_line = count_fields(c->p, FIELD_UNIT) > 0;
+    bool field = count_fields(c->p, FIELD_UNIT) > 0;
+    bool in_line = field || count_bits(c->p, FIELD_UNIT) > 0;
     bool words = count_words(c->p, FIELD_UNIT) > 0;
     if (!in_line && c->raw->unit == 0)
         scale_fault(c, "unit", "the line has no unit; expected the scale's fixed unit here, such as unit = g");
     if (in_line && c->raw->unit != 0)
         scale_fault(c, "unit", "the line has a unit field of its own; expected unit = line");
-    if (in_line && !words)
+    if (field && !words)
         line_fault(c, "the shape has a unit field, but no word for a unit is known; expected a [unit] section");
     if (!in_line && words)
         line_fault(c, "there are unit words, but the shape has no unit field; expected one, or no [unit] section");
@@ -138,7 +162,9 @@ static void check_length(const struct cross *c)
     unsigned length = p->end_len;
     for (unsigned i = 0; i < p->field_count; i++) {
         const struct profile_field *field = &p->fields[i];
-        length += field->kind == FIELD_LITERAL ? field->len : field->kind == FIELD_SIGN ? 1 : field->width;
+        length += field->kind == FIELD_LITERAL                 ? field->len
+                  : field->kind == FIELD_SIGN && !field->width ? 1
+                                                               : field->width;
     }
     if (length > PROFILE_LINE_MAX)
         faults_add(c->doc->faults, c->doc->path, ini_line(c->doc, c->line, "shape"),
@@ -158,6 +184,7 @@ void profile_cross(const struct ini *doc, const struct raw_scale *raw, const str
     struct cross c = {doc, raw, p, scale, line};
     check_timing(&c);
     check_fields(&c);
+    check_bits(&c);
     check_unit(&c);
     check_words(&c);
     check_widths(&c);

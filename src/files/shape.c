@@ -8,14 +8,18 @@
 #define WIDTH_NONE 0
 #define WIDTH_MAY 1
 #define WIDTH_MUST 2
+#define WIDTH_DIGITS 3 /* may, and the digits' manner too */
 
 static const struct {
     const char *word;
     uint8_t kind, width;
 } fields[] = {
-    {"status", FIELD_STATUS, WIDTH_MAY}, {"basis", FIELD_BASIS, WIDTH_MAY}, {"sign", FIELD_SIGN, WIDTH_NONE},
-    {"weight", FIELD_WEIGHT, WIDTH_MAY}, {"unit", FIELD_UNIT, WIDTH_MAY},   {"blanks", FIELD_BLANKS, WIDTH_MAY},
-    {"skip", FIELD_SKIP, WIDTH_MUST},
+    {"status", FIELD_STATUS, WIDTH_MAY},    {"basis", FIELD_BASIS, WIDTH_MAY},
+    {"sign", FIELD_SIGN, WIDTH_MAY},        {"weight", FIELD_WEIGHT, WIDTH_DIGITS},
+    {"unit", FIELD_UNIT, WIDTH_MAY},        {"blanks", FIELD_BLANKS, WIDTH_MAY},
+    {"skip", FIELD_SKIP, WIDTH_MUST},       {"ounces", FIELD_OUNCES, WIDTH_DIGITS},
+    {"number", FIELD_NUMBER, WIDTH_DIGITS}, {"bits", FIELD_BITS, WIDTH_NONE},
+    {"check", FIELD_CHECK, WIDTH_NONE},
 };
 #define FIELD_WORDS (sizeof fields / sizeof *fields)
 
@@ -26,16 +30,15 @@ static const char *skip_blanks(const char *at)
     return at;
 }
 
-/* ":8" at the end of a field's word; no number is 0. */
-static const char *read_width(const char *at, size_t n, uint8_t rule, uint8_t *width)
+static bool is_word(const char *at, size_t n, const char *word)
+{
+    return strlen(word) == n && !memcmp(at, word, n);
+}
+
+static const char *read_number(const char *at, size_t n, uint8_t *width)
 {
     unsigned v = 0;
-    *width = 0;
-    if (!n)
-        return rule == WIDTH_MUST ? "\"skip\" needs a width, such as skip:3" : NULL;
-    if (rule == WIDTH_NONE)
-        return "\"sign\" is always one byte and takes no width";
-    for (size_t i = 1; i < n; i++) {
+    for (size_t i = 0; i < n; i++) {
         if (at[i] < '0' || at[i] > '9' || v > 99)
             return "a width that is not a whole number from 1 to 60";
         v = v * 10 + (unsigned)(at[i] - '0');
@@ -43,6 +46,33 @@ static const char *read_width(const char *at, size_t n, uint8_t rule, uint8_t *w
     if (v < 1 || v > 60)
         return "a width that is not a whole number from 1 to 60";
     *width = (uint8_t)v;
+    return NULL;
+}
+
+/* ":8:packed" behind a field's word. */
+static const char *read_manner(const char *at, size_t n, uint8_t rule, struct profile_field *out)
+{
+    if (n && rule == WIDTH_NONE)
+        return "\"bits\" is one byte, \"check\" as wide as its method says; neither takes a width";
+    for (const char *end = at + n; at < end;) {
+        const char *colon = memchr(at + 1, ':', (size_t)(end - at - 1)), *to = colon ? colon : end;
+        at++;
+        size_t len = (size_t)(to - at);
+        const char *wrong = NULL;
+        if (rule == WIDTH_DIGITS && is_word(at, len, "packed"))
+            out->digits |= FIGURE_PACKED;
+        else if (rule == WIDTH_DIGITS && is_word(at, len, "reversed"))
+            out->digits |= FIGURE_REVERSED;
+        else
+            wrong = read_number(at, len, &out->width);
+        if (wrong)
+            return wrong;
+        at = to;
+    }
+    if (rule == WIDTH_MUST && !out->width)
+        return "\"skip\" needs a width, such as skip:3";
+    if (out->digits && !out->width)
+        return "packed or reversed digits need a width, such as weight:3:packed";
     return NULL;
 }
 
@@ -59,7 +89,8 @@ static const char *read_field(const char *at, size_t n, struct profile_field *ou
         if (strcmp(word, fields[i].word) != 0)
             continue;
         out->kind = fields[i].kind;
-        return read_width(at + len, n - len, fields[i].width, &out->width);
+        out->width = out->kind == FIELD_BITS ? 1 : 0;
+        return read_manner(at + len, n - len, fields[i].width, out);
     }
     *near = best.word;
     return "a field that is not known";
@@ -78,8 +109,11 @@ const char *shape_take(const char *shape, struct profile *out, const char **near
             wrong = bytes_take(&at, '"', f.text, PROFILE_WORD, &f.len);
             if (!wrong && !f.len)
                 wrong = "a text without bytes";
+        } else if (*at == '(' || *at == ')') {
+            f.kind = *at++ == '(' ? FIELD_OPEN : FIELD_CLOSE;
+            wrong = NULL;
         } else {
-            size_t n = strcspn(at, " \t\"");
+            size_t n = strcspn(at, " \t\"()");
             wrong = read_field(at, n, &f, near);
             at += n;
         }
@@ -92,12 +126,29 @@ const char *shape_take(const char *shape, struct profile *out, const char **near
     return out->field_count ? NULL : "it is empty";
 }
 
-/* The same word for two meanings would be a guess. */
+static void trim(const char **at, uint8_t *len)
+{
+    while (*len && (**at == ' ' || **at == '\t')) {
+        ++*at;
+        --*len;
+    }
+    while (*len && ((*at)[*len - 1] == ' ' || (*at)[*len - 1] == '\t'))
+        --*len;
+}
+
+/* The same word for two meanings would be a guess; the blanks around it don't count in a line. */
 static bool word_known(const struct profile *p, const struct profile_word *w)
 {
-    for (unsigned i = 0; i < p->word_count; i++)
-        if (p->words[i].kind == w->kind && p->words[i].len == w->len && !memcmp(p->words[i].text, w->text, w->len))
+    const char *text = w->text;
+    uint8_t len = w->len;
+    trim(&text, &len);
+    for (unsigned i = 0; i < p->word_count; i++) {
+        const char *other = p->words[i].text;
+        uint8_t other_len = p->words[i].len;
+        trim(&other, &other_len);
+        if (p->words[i].kind == w->kind && other_len == len && !memcmp(other, text, len))
             return true;
+    }
     return false;
 }
 
@@ -112,7 +163,7 @@ const char *words_take(const char *list, enum field_kind kind, uint8_t means, st
         } else {
             size_t n = strcspn(at, " \t");
             if (n > PROFILE_WORD)
-                return "a word of more than 8 bytes";
+                return "a word of more than 12 bytes";
             memcpy(w.text, at, n);
             w.len = (uint8_t)n;
             at += n;

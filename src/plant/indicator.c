@@ -148,7 +148,7 @@ void indicator_show(const struct indicator *i, struct reading *out)
         out->step /= 10;
     out->basis = i->tare ? BASIS_NET : BASIS_GROSS;
     if (i->boot_left)
-        out->state = READING_FAULT;
+        out->state = READING_NOTYET;
     else if (gross > i->spec.capacity + 9 * i->spec.division)
         out->state = READING_OVER;
     else if (gross < -20 * i->spec.division) /* common practice, no source */

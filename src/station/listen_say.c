@@ -10,9 +10,9 @@
 static const char *state_text(uint8_t state)
 {
     static const char *const words[] = {
-        [READING_UNKNOWN] = "unknown",    [READING_STABLE] = "stable",    [READING_MOVING] = "moving",
-        [READING_OVER] = "over-capacity", [READING_UNDER] = "under-zero", [READING_FAULT] = "fault",
-        [READING_UNIT] = "unit-unknown",
+        [READING_UNKNOWN] = "unknown",    [READING_STABLE] = "stable",        [READING_MOVING] = "moving",
+        [READING_OVER] = "over-capacity", [READING_UNDER] = "under-zero",     [READING_FAULT] = "fault",
+        [READING_UNIT] = "unit-unknown",  [READING_NOTYET] = "no-weight-yet",
     };
     return words[state];
 }

@@ -326,7 +326,7 @@ static void words_with_no_meaning(void **state)
     struct reading got;
 
     (void)state;
-    p.words[0].means = READING_UNIT + 1;
+    p.words[0].means = READING_NOTYET + 1;
     assert_bad(&p, "ST,GS,+  12.345kg");
     p = fixed;
     p.words[4].means = BASIS_NET + 1;
@@ -340,7 +340,7 @@ static void words_with_no_meaning(void **state)
     p.fields[1].len = PROFILE_WORD + 1; /* longer than its text can be */
     assert_bad(&p, "ST,GS,+  12.345kg");
     p = fixed;
-    p.fields[p.field_count++].kind = FIELD_BLANKS + 1;
+    p.fields[p.field_count++].kind = FIELD_LINE;
     assert_bad(&p, "ST,GS,+  12.345kg");
     p = fixed;
     p.field_count = 5; /* no weight anywhere */

@@ -187,7 +187,7 @@ static void restart_takes_zero_at_its_load(void **state)
     plant_run(&p, 3000);
     indicator_restart(&p.indicator);
     plant_run(&p, 1000);
-    assert_int_equal(shown(&p).state, READING_FAULT);
+    assert_int_equal(shown(&p).state, READING_NOTYET);
     assert_false(plant_settled(&p));
     plant_run(&p, 4000);
     assert_int_equal(shown(&p).mass, 0); /* within 20 % of capacity: zeroed away */

@@ -241,7 +241,7 @@ static void clocks_that_jump(void **state)
 
 static void no_weight_breaks_the_window(void **state)
 {
-    static const enum reading_state none[] = {READING_OVER, READING_UNDER, READING_FAULT, READING_UNIT};
+    static const enum reading_state none[] = {READING_OVER, READING_UNDER, READING_FAULT, READING_UNIT, READING_NOTYET};
 
     (void)state;
     for (size_t i = 0; i < 4; i++) {
