@@ -48,6 +48,7 @@ $(BUILD)/obj/%.o: %.c $(BUILD)/flags
 
 # Changes only when the flags do: `make CFLAGS=... PREFIX=...` never leaves an object of the old kind.
 $(BUILD)/flags: FORCE
+	$(if $(PKG_LIBS),,@echo "build: libraries to build with are missing; 'make deps' installs them" >&2; exit 1)
 	@mkdir -p $(@D)
 	@printf '%s\n' '$(subst ','\'',$(CC) $(CPPFLAGS) $(PKG_CFLAGS) $(CFLAGS) $(SAN))' | cmp -s - $@ || \
 	    printf '%s\n' '$(subst ','\'',$(CC) $(CPPFLAGS) $(PKG_CFLAGS) $(CFLAGS) $(SAN))' >$@

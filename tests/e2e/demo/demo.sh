@@ -10,7 +10,8 @@ tareline=$build/tareline
 
 scale() { # NAME PROFILE CAPACITY DIVISION
     printf 'The %s scale, %s x %s. Type:\n' "$1" "$3" "$4"
-    printf '  put 85 g       pour 300 g at 60 g/s\n  take 5 g       take all       stop\n'
+    printf '  put 85 g       pour 300 g at 60 g/s\n  take 5 g       take all       show\n'
+    printf '%s goes back to the station.\n' "${DEMO_BACK:-Ctrl-b 0}"
     exec "$tareline" pretend "$2" --capacity "$3" --division "$4" --link "$folder/$1"
 }
 
@@ -35,15 +36,18 @@ person() {
     tmx() { env -u TMUX tmux -L "$socket" -f /dev/null "$@"; }
     tmx new-session -d -s demo -x "$columns" -y "$lines" -e "BUILD=$build" "$me station" \; set -g status off \; set -g mouse on
     if [ "$lines" -ge 34 ]; then
-        tmx split-window -v -l 9 -t demo:0.0 "$me bench"
-        tmx split-window -h -t demo:0.1 "$me fine"
+        tmx split-window -v -l 9 -t demo:0.0 -e "DEMO_BACK=Ctrl-b and arrow up" "$me bench"
+        tmx split-window -h -t demo:0.1 -e "DEMO_BACK=Ctrl-b and arrow up" "$me fine"
         tmx select-pane -t demo:0.1 # so that "down" from the station goes there first
         tmx select-pane -t demo:0.0
         echo "Go from pane to pane with a click, or with Ctrl-b and an arrow key."
     else
         tmx new-window -d -t demo:1 "$me bench"
         tmx new-window -d -t demo:2 "$me fine"
-        echo "The terminal is too low for all three: Ctrl-b 1 is the bench scale, Ctrl-b 2 the fine one, Ctrl-b 0 the station."
+        echo "The terminal is too low to show all three at once (34 rows would do):"
+        echo "  Ctrl-b 0   the station"
+        echo "  Ctrl-b 1   the bench scale: lay down, pour and take away here"
+        echo "  Ctrl-b 2   the fine scale"
     fi
     echo "Sign in with TH. Lots are a letter and four digits, like P1107. Enter begins."
     read -r _
@@ -54,8 +58,8 @@ person() {
 }
 
 case ${1:-} in
-bench) scale bench status-basis-kg 15kg 5g ;;
-fine) scale fine asked-comma-g 600g 0.01g ;;
+bench) scale bench status-basis-kg '15 kg' '5 g' ;;
+fine) scale fine asked-comma-g '600 g' '0.01 g' ;;
 station) station ;;
 *)
     if [ -t 0 ] && [ -t 1 ]; then # an interrupted batch goes on
