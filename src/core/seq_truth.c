@@ -179,6 +179,9 @@ static void take_reading(struct sequence *s, const struct event *ev, struct effe
     else if (r.state == READING_FAULT || r.state == READING_NOTYET ||
              (sc->settle.newest.at && r.at > sc->settle.newest.at + hole))
         sc->doubt = true;
+    if (r.state == READING_OVER && !sc->said_overload)
+        seq_notice(fx, NOTICE_OVERLOAD, ev->scale, s->current);
+    sc->said_overload = r.state == READING_OVER;
     watch_unit(s, ev->scale, &r, fx);
     watch_stand(s, ev->scale, &r, fx);
     if (reading_has_weight(&r) && !sc->doubt)

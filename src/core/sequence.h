@@ -206,7 +206,8 @@ struct prompt {
     X(KEYS, "keys")                                                                                                    \
     X(FACTOR, "factor")                                                                                                \
     X(CONVERTED, "converted")                                                                                          \
-    X(COARSE, "coarse")
+    X(COARSE, "coarse")                                                                                                \
+    X(OVERLOAD, "overload")
 
 enum notice_code {
 #define X(name, code) NOTICE_##name,
@@ -302,6 +303,7 @@ struct scale_state {
     bool lost;    /* and its zero may be false too: a person must see it empty (docs/zero-and-tare.md) */
     uint8_t why;  /* enum notice_code of what lost it */
     bool said_motion, said_unit, said_zero, said_container, said_tared; /* the notice was given for this spell */
+    bool said_overload;
     uint16_t holds;     /* the item whose container was last known to be on the platform; 0 = none */
     mass_pg last_gross; /* the last settled gross */
     struct stand stand;

@@ -119,6 +119,7 @@ static const struct notice_words notices[] = {
     {"keys", "{scale} went to zero at once, as if tared or zeroed at its own keys"},
     {"factor", "{scale} jumped as if it showed another unit"},
     {"converted", "{scale} was switched to another unit, and converted"},
+    {"overload", "{scale} was loaded beyond its capacity"},
     {"coarse", "{scale} was switched to a unit too coarse for its division"},
     {"unfit", "{item}: no scale here was fit to weigh it"},
     {"limit", "{item}: above the lawful limit, not accepted"},

@@ -44,6 +44,12 @@ bool say_when(const struct say *s, enum when when)
         return p && !(p->answers & UINT32_C(1) << ANSWER_YES) && p->answers & UINT32_C(1) << ANSWER_KEEP;
     case WHEN_RETRY:
         return p && p->what == WHAT_RETRY;
+    case WHEN_HELD_MAY:
+        return s->held && p && p->answers;
+    case WHEN_HELD:
+        return s->held && s->setup && s->setup->people;
+    case WHEN_HELD_ALONE:
+        return s->held;
     case WHEN_TUB:
         return p && p->what == WHAT_TUB;
     case WHEN_EMPTY:

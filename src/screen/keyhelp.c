@@ -63,7 +63,10 @@ static void put_menu(struct text *t, const struct keys *k, const struct view *v)
         put_key(t, "1", "no, back");
         return;
     }
-    put_key(t, "1", "go on");
+    if (v->prompt.ask != ASK_RESUME)
+        put_key(t, "1", "go on");
+    else if (v->prompt.answers & UINT32_C(1) << ANSWER_YES)
+        put_key(t, "Enter", "go on");
     put_key(t, "2", "stop the batch");
     put_key(t, "3", "abort the batch");
     if (keys_people(v))

@@ -53,12 +53,18 @@ bool keys_people(const struct view *v)
     return v->person[0] && strcmp(v->person, "unnamed") != 0;
 }
 
+/* An interrupted or held batch: go on, or what else there is. */
+static bool resumes(const struct view *v)
+{
+    return v->prompt.ask == ASK_RESUME && v->prompt.what != WHAT_RETRY;
+}
+
 enum keys_mode keys_mode(const struct keys *k, const struct view *v)
 {
     const struct prompt *p = &v->prompt;
     if (k->writing != ANSWER_COUNT)
         return KEYS_TYPE;
-    if (v->state == BATCH_PAUSED && p->ask != ASK_RESUME && p->ask != ASK_PERSON)
+    if (resumes(v) || (v->state == BATCH_PAUSED && p->ask != ASK_RESUME && p->ask != ASK_PERSON))
         return KEYS_MENU;
     switch (p->ask) {
     case ASK_PERSON:
@@ -185,6 +191,8 @@ static bool menu(struct keys *k, const struct view *v, uint32_t key, uint64_t no
     switch (key) {
     case KEY_PAUSE:
     case '1':
+        if (resumes(v)) /* nothing goes on by a second press of the pause key */
+            return key == '1' && takes(v, ANSWER_YES) && answer(k, v, ANSWER_YES, "", now, line);
         return answer(k, v, ANSWER_GO, "", now, line);
     case '2':
         k->sure = ANSWER_STOP;
@@ -302,7 +310,8 @@ static bool enter(struct keys *k, const struct view *v, uint64_t now, char *line
         k->hint = HINT_TYPE;
         return false;
     }
-    return keys_mode(k, v) == KEYS_PICK && takes(v, ANSWER_YES) && answer(k, v, ANSWER_YES, "", now, line);
+    bool asked = keys_mode(k, v) == KEYS_PICK || (resumes(v) && k->sure == ANSWER_COUNT);
+    return asked && takes(v, ANSWER_YES) && answer(k, v, ANSWER_YES, "", now, line);
 }
 
 static void back(struct keys *k)

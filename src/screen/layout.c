@@ -83,7 +83,9 @@ static int put_act(struct canvas *c, int bottom, const struct view *v, const str
 {
     const char *sentence = v->sentence;
     if (keys_mode(k, v) == KEYS_MENU)
-        sentence = k->sure != ANSWER_COUNT ? sure_sentence(k->sure) : paused_sentence();
+        sentence = k->sure != ANSWER_COUNT       ? sure_sentence(k->sure)
+                   : v->prompt.ask == ASK_RESUME ? v->sentence
+                                                 : paused_sentence();
     else if (page_text(v)[0] && below_text_sentence(v->prompt.ask)[0])
         sentence = below_text_sentence(v->prompt.ask);
     struct area a = {0, MARGIN + 2, ACT_ROWS, c->cols - 2 * MARGIN - 2};

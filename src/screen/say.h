@@ -28,6 +28,7 @@ struct say {
     uint8_t unit, places;      /* how the scale in question shows masses; UNIT_NONE: worked out from its division */
     /* HELLO */
     bool resumed;
+    bool held;                           /* the batch is: product is withheld */
     const char *last_batch, *last_state; /* "" = none */
     /* PROMPT: sequence state's own; items: what goes in now (ADD). NOTED, REFUSED: the prompt that was answered, or NULL */
     const struct prompt *prompt;

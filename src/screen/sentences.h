@@ -23,6 +23,9 @@ enum when {
     WHEN_LIGHTER, /* the item's container is tared: another one stands there */
     WHEN_SECOND,
     WHEN_RETRY,
+    WHEN_HELD_MAY,   /* a held batch that this person may release */
+    WHEN_HELD,       /* one that another person may */
+    WHEN_HELD_ALONE, /* nobody signs in here: nobody may */
     WHEN_AGAIN,
     WHEN_TUB,
     WHEN_EMPTY,

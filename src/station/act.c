@@ -13,6 +13,7 @@ static void dress(struct weigher *w, struct say *what)
     what->setup = &w->setup;
     what->lang = w->lang;
     what->work = w->seq.items;
+    what->held = w->seq.state == BATCH_HELD;
     uint8_t scale = say_scale(what);
     if (scale == NO_SCALE && what->item)
         scale = what->item->scale;

@@ -397,6 +397,40 @@ static void a_resume_is_answered_while_paused(void **state)
     assert_line(&h, "@7 yes");
 }
 
+/* Who may not release a held batch can still let somebody else sign in, or end it. */
+static void a_held_batch_is_no_dead_end(void **state)
+{
+    struct hands h;
+    char help[200];
+    (void)state;
+    start(&h, ASK_RESUME, WHAT_NONE, 0);
+    h.v.state = BATCH_HELD;
+    snprintf(h.v.person, sizeof h.v.person, "TH");
+    (void)keys_help(&h.k, &h.v, help, sizeof help);
+    assert_string_equal(help, "2 stop the batch   3 abort the batch   4 another person");
+    press(&h, "\r", 0);
+    press(&h, "1", 300);
+    wait_ms(&h, 60);
+    press(&h, "+", 300);
+    assert_line(&h, NULL);
+    press(&h, "4", 300);
+    wait_ms(&h, 60);
+    press(&h, "IF\r", 200);
+    assert_line(&h, "@7 person IF");
+    open_prompt(&h, ASK_RESUME, WHAT_NONE, BIT(YES));
+    (void)keys_help(&h.k, &h.v, help, sizeof help);
+    assert_string_equal(help, "Enter go on   2 stop the batch   3 abort the batch   4 another person");
+    press(&h, "2", 300);
+    wait_ms(&h, 60);
+    press(&h, "\r", 300); /* of no use to a question that wants a 9 */
+    assert_line(&h, NULL);
+    press(&h, "9", 300);
+    assert_line(&h, "@8 stop");
+    open_prompt(&h, ASK_RESUME, WHAT_NONE, BIT(YES));
+    press(&h, "1", 300);
+    assert_line(&h, "@9 yes");
+}
+
 static void weights_are_typed_only_on_a_dead_scale(void **state)
 {
     struct hands h;
@@ -483,6 +517,7 @@ int main(void)
         cmocka_unit_test(throwing_away_is_no_slip),
         cmocka_unit_test(pause_and_what_follows),
         cmocka_unit_test(a_resume_is_answered_while_paused),
+        cmocka_unit_test(a_held_batch_is_no_dead_end),
         cmocka_unit_test(weights_are_typed_only_on_a_dead_scale),
         cmocka_unit_test(sequences_of_the_terminal_are_no_keys),
         cmocka_unit_test(any_bytes),

@@ -271,6 +271,17 @@ static void sentences_of_a_weighing(void **state)
     fixture_prompt(&f, ASK_RESUME);
     f.prompt.what = WHAT_RETRY;
     assert_sentence(&f.say, "The last entry could not be stored. See to the disk, then say yes: it is tried again.");
+    fixture_prompt(&f, ASK_RESUME);
+    f.say.held = true;
+    assert_sentence(&f.say,
+                    "Batch B7 is held. Without a people file nobody may release it: stop it or abort it.");
+    f.setup.people = true;
+    assert_sentence(
+        &f.say, "Batch B7 is held. Somebody with the right to release it must sign in; or stop or abort it.");
+    f.prompt.answers = UINT32_C(1) << ANSWER_YES;
+    assert_sentence(&f.say, "Batch B7 is held, its product withheld. Release it and go on?");
+    f.say.held = false;
+    assert_sentence(&f.say, "Batch B7 was interrupted. Go on with it?");
     f.say.lang = 1;
     assert_sentence(fixture_prompt(&f, ASK_LOT), "Which lot of Pökelsalz? Scan it, pick it or type it.");
 }

@@ -341,7 +341,9 @@ static void test_overload(void **state)
     B.at[FINE].load = G(700);
     pass(1);
     expect_ask(ASK_FILL);
+    expect_notice(NOTICE_OVERLOAD);
     settle();
+    expect_quiet(NOTICE_OVERLOAD); /* once a spell */
     done();
     expect_refused(REFUSED_STALE);
     play_until(CURE, ASK_CONFIRM);

@@ -51,7 +51,8 @@ person() {
     fi
     echo "Sign in with TH. Lots are a letter and four digits, like P1107. Enter begins."
     read -r _
-    tmx attach -t demo
+    # the station is interrupted when the terminal is closed, not left behind with the journal
+    tmx attach -t demo \; set -t demo destroy-unattached on || true
     "$tareline" records show --journal "$journal" || true
     [ "$(cat "$folder/exit" 2>/dev/null || echo 1)" -le 1 ] # a batch left for later is no fault of the demonstration
     exit
