@@ -10,10 +10,15 @@
     X(STARTED, "started", "the batch is opened: person, basis, declared or planned mass in `net`")                     \
     X(SIGNED_IN, "signed-in", "another person works on: person")                                                       \
     X(LOT, "lot", "item will be weighed from this lot: item, lot")                                                     \
-    X(TARED, "tared", "the container stands on the platform: item, scale, tare, `known` if its empty weight was due")  \
+    X(TARED, "tared",                                                                                                  \
+      "the container stands on the platform: item, scale, tare, `known` if its empty weight was due, `asked` if a "    \
+      "person said that it is empty, "                                                                                 \
+      "`net` what the empty platform showed")                                                                          \
     X(WEIGHED, "weighed",                                                                                              \
       "accepted: every mass, verdict, manner, reason, second; next/next_lot if a second lot follows")                  \
-    X(STAGED, "staged", "the container was lifted off: item")                                                          \
+    X(STAGED, "staged",                                                                                                \
+      "the container was lifted off: item; `asked` if a person stood by a weight that changed by `net` on the "        \
+      "platform")                                                                                                      \
     X(MORE, "more", "another lug (next is its item) or that's all (next 0): item")                                     \
     X(BASIS, "basis", "the meat basis is confirmed: item, `net` is its mass")                                          \
     X(TUB, "tub", "the common tub's gross agrees with its tare and nets: item, scale, gross, tare, net")               \
@@ -26,7 +31,8 @@
     X(CHECKED, "checked", "a check's value: item, value_milli, verdict, reason if kept out of limits")                 \
     X(STATE, "state", "the batch's state changed: state, reason")                                                      \
     X(EMPTIED, "emptied",                                                                                              \
-      "a person saw the platform empty after its truth was lost: scale, gross is what it shows, reason: the notice")
+      "a person saw the platform empty after its truth was lost: scale, gross is what it shows, reason: the notice")   \
+    X(UNTARED, "untared", "its tare can't be trusted, it is taken anew: item, scale, net is how much lighter it is")
 
 enum record_kind {
 #define X(name, kind, says) REC_##name,
@@ -48,6 +54,7 @@ struct record {
     bool has_gross;                 /* gross and tare are meant (not for a typed weight) */
     bool disputed;                  /* the scale's motion mark disagreed */
     bool known;                     /* TARED: the container's empty weight was checked */
+    bool asked;                     /* TARED, STAGED: a person stands by what looked wrong */
     uint16_t item, parent, next;
     int32_t value_milli;
     uint8_t basis; /* STARTED, BASIS: enum meat_basis */

@@ -205,13 +205,14 @@ static void second_lot(struct sequence *s, const struct answer *a, uint64_t now,
 static void discard(struct sequence *s, const struct answer *a, uint64_t now, struct effects *fx)
 {
     bool adding = s->phase == PHASE_ADD;
-    const struct item *it = sequence_item(s, adding ? a->item : s->current);
+    bool changed = s->phase == PHASE_CHANGED;
+    const struct item *it = sequence_item(s, adding ? a->item : changed ? s->prompt.item : s->current);
     if (!it || (adding && it->kind != ITEM_WEIGH) || !seq_may_discard(it)) {
         seq_refuse(fx, s, REFUSED_VALUE);
         return;
     }
     mass_pg net = it->net;
-    if (!adding && (!sequence_net(s, now, &net) || net < 0))
+    if (!adding && !changed && (!sequence_net(s, now, &net) || net < 0))
         net = 0;
     propose_discard(s, it, net, a->text, fx);
 }
@@ -392,6 +393,12 @@ static void yes(struct sequence *s, const struct answer *a, uint64_t now, struct
         break;
     case PHASE_TUB:
         tub(s, a, now, fx);
+        break;
+    case PHASE_CONTAINER:
+        seq_said_empty(s, now, fx);
+        break;
+    case PHASE_CHANGED:
+        seq_propose_staged(s, s->prompt.scale, true, fx);
         break;
     case PHASE_EMPTY:
         seq_confirm_empty(s, now, fx);

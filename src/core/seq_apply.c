@@ -249,6 +249,11 @@ static enum fail apply_to_item(struct sequence *s, struct item *it, const struct
     case REC_CHECKED:
         apply_checked(it, r);
         return FAIL_NONE;
+    case REC_UNTARED:
+        it->status = ITEM_WAITING;
+        it->tare = 0;
+        s->scales[it->scale].holds = 0;
+        return FAIL_NONE;
     case REC_EMPTIED: /* of the platform, not of the item */
         return FAIL_NONE;
     default: /* TUB, INSTRUCTED */
@@ -302,6 +307,8 @@ static bool fits(const struct sequence *s, const struct item *it, const struct r
         return it->kind == ITEM_INSTRUCTION && waits;
     case REC_CHECKED:
         return it->kind == ITEM_CHECK && waits;
+    case REC_UNTARED:
+        return weighs(it) && it->status == ITEM_TARED && !it->in_place && own_scale;
     case REC_EMPTIED:
         return r->scale < s->setup->scale_count;
     default:

@@ -74,6 +74,13 @@ enum verdict seq_judge(const struct item *it, mass_pg net);
 bool seq_settled(const struct sequence *s, uint8_t scale, uint64_t now, mass_pg *gross, bool *disputed);
 mass_pg seq_distance(mass_pg a, mass_pg b); /* INT64_MAX where it does not fit */
 bool seq_empty(const struct sequence *s, uint8_t scale, mass_pg gross);
+/* Above what the platform shows when it is empty, in divisions counted from there: more than a load's least. */
+bool seq_loaded(const struct sequence *s, uint8_t scale, mass_pg gross);
+/* The container on the current item's scale is said to be empty, whatever it looks like. */
+void seq_said_empty(struct sequence *s, uint64_t now, struct effects *fx);
+void seq_propose_staged(struct sequence *s, uint8_t scale, bool asked, struct effects *fx);
+/* PHASE_CHANGED: the accepted item in question, and the net that stood there in the end. */
+const struct item *seq_changed(const struct sequence *s, mass_pg *net);
 void seq_emptied(struct sequence *s, uint8_t scale, struct effects *fx);
 
 /* truth: whether a scale's figures still mean what they meant (docs/zero-and-tare.md) */

@@ -15,11 +15,10 @@ static bool load_due(const struct sequence *s, uint8_t scale)
 {
     const struct item *it = sequence_item(s, s->current);
     const struct scale_state *sc = &s->scales[scale];
-    mass_pg most = LOAD_DIVISIONS * seq_division(s, scale);
     bool weighing = s->phase >= PHASE_CONTAINER && s->phase <= PHASE_SECOND;
     if (!it || it->scale != scale || !weighing)
         return false;
-    return sc->seen > most || (it->status == ITEM_TARED && sc->last_gross > most);
+    return seq_loaded(s, scale, sc->seen) || (it->status == ITEM_TARED && seq_loaded(s, scale, sc->last_gross));
 }
 
 /* The item that is worked on has, or is about to have, a tare here. */
@@ -56,6 +55,7 @@ void seq_confirm_empty(struct sequence *s, uint64_t now, struct effects *fx)
         seq_refuse(fx, s, REFUSED_EMPTY);
         return;
     }
+    s->scales[scale].zero = gross;
     struct record *r = seq_draft(s, REC_EMPTIED);
     r->scale = scale;
     r->gross = gross;
@@ -68,7 +68,7 @@ void seq_found_again(struct sequence *s, uint8_t scale, struct effects *fx)
 {
     struct scale_state *sc = &s->scales[scale];
     sc->lost = sc->doubt = false;
-    sc->last_gross = sc->seen = 0;
+    sc->last_gross = sc->seen = sc->zero;
     seq_emptied(s, scale, fx);
 }
 
@@ -206,10 +206,31 @@ static void switched_back(struct sequence *s, uint8_t scale, mass_pg gross, stru
 /* Less than nothing stands there: what was taken for zero was not. */
 static bool below_zero(struct sequence *s, uint8_t scale, mass_pg gross, struct effects *fx)
 {
-    if (gross >= -LOAD_DIVISIONS * seq_division(s, scale) || !at_stake(s, scale))
+    mass_pg zero = s->scales[scale].zero;
+    bool below = gross < zero && seq_distance(gross, zero) > LOAD_DIVISIONS * seq_division(s, scale);
+    if (!below || !at_stake(s, scale))
         return false;
     seq_lose(s, scale, NOTICE_ZERO, fx);
     return true;
+}
+
+/* What was accepted still stands there, and its weight jumps: a hand or a tool lay on it when it was accepted, or something
+ * was put in or taken out since. Drift creeps, and is followed. A hand that comes and goes again has changed nothing. */
+static void watch_accepted(struct sequence *s, uint8_t scale, mass_pg gross, struct effects *fx)
+{
+    struct scale_state *sc = &s->scales[scale];
+    const struct item *held = sequence_item(s, sc->holds), *it = seq_current(s);
+    mass_pg most = LOAD_DIVISIONS * seq_division(s, scale), before = sc->changed;
+    bool filling = it && it->scale == scale && it->status == ITEM_TARED;
+    if (!held || held->status != ITEM_WEIGHED || filling || sc->doubt)
+        return;
+    if (!seq_loaded(s, scale, gross) || !seq_loaded(s, scale, sc->last_gross) ||
+        seq_distance(gross, sc->last_gross) <= most)
+        return;
+    if (add64(before, gross - sc->last_gross, &sc->changed) || seq_distance(sc->changed, 0) <= most)
+        sc->changed = 0;
+    else if (!before)
+        seq_notice(fx, NOTICE_CHANGED, scale, held->id)->mass = sc->changed;
 }
 
 /* At zero with nothing to stand there, or at its earlier load: nothing was lost while the line was down. At zero where a
@@ -235,6 +256,7 @@ static void settle_doubt(struct sequence *s, uint8_t scale, uint64_t now, struct
     }
     if (sc->doubt && !same && !none)
         return;
+    watch_accepted(s, scale, gross, fx);
     if (sc->doubt || none)
         sc->said_zero = sc->said_tared = false;
     sc->doubt = false;

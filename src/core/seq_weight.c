@@ -1,13 +1,18 @@
 /* What weights do by themselves: platforms that are cleared, containers, and the prompts that a net answers. */
 #include "core/seq_internal.h"
 
-/* A platform counts as empty within one division of zero, and as loaded above two. */
+/* A platform counts as empty within one division of zero or of what it showed when it was last empty, and as loaded above two. Its
+ * zero may wander by so many divisions in all before the scale itself must be zeroed: far less than the 4 % of capacity
+ * that a zero key may take up (OIML R 76-1, 4.5.1, from memory), for a cup would hide in those. */
 #define ZERO_DIVISIONS 1
+#define WANDER_DIVISIONS 3
 #define LOAD_DIVISIONS 2
 /* CONFIRM and UNDER close when the net has moved by more than this. */
 #define MOVED_DIVISIONS 2
 /* A scale's zero drifts by fewer while one ingredient is weighed; a cup that is so much lighter than its tare is another. */
 #define LIGHTER_DIVISIONS 5
+/* What lies on a platform that is to be cleared, or is lighter than it was, is said after so long. */
+#define ODD_US 3000000
 
 mass_pg seq_division(const struct sequence *s, uint8_t scale)
 {
@@ -24,7 +29,16 @@ mass_pg seq_distance(mass_pg a, mass_pg b)
 
 bool seq_empty(const struct sequence *s, uint8_t scale, mass_pg gross)
 {
-    return seq_distance(gross, 0) <= ZERO_DIVISIONS * seq_division(s, scale);
+    mass_pg division = seq_division(s, scale);
+    mass_pg off = seq_distance(gross, 0), wandered = seq_distance(gross, s->scales[scale].zero);
+    return off <= ZERO_DIVISIONS * division ||
+           (wandered <= ZERO_DIVISIONS * division && off <= WANDER_DIVISIONS * division);
+}
+
+bool seq_loaded(const struct sequence *s, uint8_t scale, mass_pg gross)
+{
+    mass_pg zero = s->scales[scale].zero;
+    return gross > zero && seq_distance(gross, zero) > LOAD_DIVISIONS * seq_division(s, scale);
 }
 
 enum settle_state sequence_scale(const struct sequence *s, uint8_t scale, uint64_t now, mass_pg *gross)
@@ -44,7 +58,8 @@ bool seq_item_net(const struct sequence *s, const struct item *it, mass_pg gross
     if (it->status != ITEM_TARED)
         return false;
     if (it->way == WAY_BAG)
-        return gross > ZERO_DIVISIONS * seq_division(s, it->scale) && sub64(it->tare, gross, net) == FAIL_NONE;
+        return gross > s->scales[it->scale].zero + ZERO_DIVISIONS * seq_division(s, it->scale) &&
+               sub64(it->tare, gross, net) == FAIL_NONE;
     return sub64(gross, it->tare, net) == FAIL_NONE;
 }
 
@@ -70,17 +85,52 @@ enum verdict seq_judge(const struct item *it, mass_pg net)
     return it->has_band ? band_judge(&band, net) : VERDICT_IN;
 }
 
-static void moved_cleared(struct sequence *s, uint8_t scale, mass_pg gross, struct effects *fx)
+/* For so long already? */
+static bool lasts(struct scale_state *sc, uint64_t now)
+{
+    if (!sc->odd_since)
+        sc->odd_since = now;
+    return now - sc->odd_since >= ODD_US;
+}
+
+/* Below zero at once; a thing that lies there, only when it is not the container that the person is about to take. */
+static void not_cleared(struct sequence *s, uint8_t scale, mass_pg gross, uint64_t now, struct effects *fx)
+{
+    struct scale_state *sc = &s->scales[scale];
+    const struct item *held = sequence_item(s, sc->holds);
+    if (gross < 0) {
+        if (!sc->said_zero)
+            seq_notice(fx, NOTICE_ZERO, scale, s->current);
+        sc->said_zero = true;
+    } else if (held && gross > held->tare / 2) {
+        sc->odd_since = 0;
+    } else if (lasts(sc, now) && !sc->said_loaded) {
+        seq_notice(fx, NOTICE_LOADED, scale, s->current)->mass = gross;
+        sc->said_loaded = true;
+    }
+}
+
+/* A zero that wandered is taken up: every tare and gross of the next container shift with it. */
+static void note_zero(struct sequence *s, uint8_t scale, mass_pg gross, struct effects *fx)
+{
+    struct scale_state *sc = &s->scales[scale];
+    bool wandered = seq_distance(gross, 0) > ZERO_DIVISIONS * seq_division(s, scale);
+    if (wandered && !sc->said_drift)
+        seq_notice(fx, NOTICE_DRIFT, scale, s->current)->mass = gross;
+    sc->said_drift = wandered;
+    sc->said_zero = sc->said_loaded = false;
+    sc->odd_since = 0;
+    sc->zero = gross;
+}
+
+static void moved_cleared(struct sequence *s, uint8_t scale, mass_pg gross, uint64_t now, struct effects *fx)
 {
     struct scale_state *sc = &s->scales[scale];
     if (!seq_empty(s, scale, gross)) {
-        if (gross < 0 && !sc->said_zero) {
-            seq_notice(fx, NOTICE_ZERO, scale, s->current);
-            sc->said_zero = true;
-        }
+        not_cleared(s, scale, gross, now, fx);
         return;
     }
-    sc->said_zero = false;
+    note_zero(s, scale, gross, fx);
     sc->said_container = false;
     if (sc->lost) {
         seq_open(s, PHASE_EMPTY, fx);
@@ -90,21 +140,41 @@ static void moved_cleared(struct sequence *s, uint8_t scale, mass_pg gross, stru
     seq_emptied(s, scale, fx);
 }
 
+void seq_propose_staged(struct sequence *s, uint8_t scale, bool asked, struct effects *fx)
+{
+    const struct item *held = sequence_item(s, s->scales[scale].holds);
+    struct record *r = seq_draft(s, REC_STAGED);
+    r->item = held->id;
+    r->parent = held->parent;
+    r->ingredient = held->ingredient;
+    r->scale = scale;
+    r->asked = asked;
+    r->net = s->scales[scale].changed;
+    seq_propose(s, fx);
+}
+
+const struct item *seq_changed(const struct sequence *s, mass_pg *net)
+{
+    const struct scale_state *sc = &s->scales[s->proving];
+    const struct item *held = sequence_item(s, sc->holds);
+    if (held && add64(held->net, held->way == WAY_BAG ? -sc->changed : sc->changed, net))
+        *net = held->net;
+    return held;
+}
+
 /* It is empty: what stood on it was set aside, and what waited for it goes on. */
 void seq_emptied(struct sequence *s, uint8_t scale, struct effects *fx)
 {
     const struct scale_state *sc = &s->scales[scale];
     const struct item *held = sequence_item(s, sc->holds);
-    if (held && held->status == ITEM_WEIGHED) {
-        struct record *r = seq_draft(s, REC_STAGED);
-        r->item = held->id;
-        r->parent = held->parent;
-        r->ingredient = held->ingredient;
-        r->scale = scale;
-        seq_propose(s, fx);
-        return;
+    if (!held || held->status != ITEM_WEIGHED) {
+        seq_cleared(s, fx);
+    } else if (!sc->changed) {
+        seq_propose_staged(s, scale, false, fx);
+    } else {
+        s->proving = scale;
+        seq_open(s, PHASE_CHANGED, fx);
     }
-    seq_cleared(s, fx);
 }
 
 /* Something lies on it after all. */
@@ -136,6 +206,66 @@ static bool wrong_container(const struct sequence *s, const struct item *it, mas
     return too_heavy || (expected > 0 && seq_distance(gross, expected) > s->setup->cup_off[it->ingredient]);
 }
 
+/* As heavy as one that was filled and weighed here before, or as this ingredient's last one half full: the same cup, not
+ * emptied? A bag is full by its nature. */
+static bool looks_filled(const struct sequence *s, const struct item *it, mass_pg gross)
+{
+    mass_pg slack = LOAD_DIVISIONS * seq_division(s, it->scale);
+    for (uint16_t k = 0; it->way != WAY_BAG && k < s->item_count; k++) {
+        const struct item *was = &s->items[k];
+        bool weighed = was->status >= ITEM_WEIGHED && was->gross - was->tare > 2 * slack && was->way != WAY_BAG;
+        if (!weighed || was->scale != it->scale)
+            continue;
+        if (seq_distance(gross, was->gross) <= slack)
+            return true;
+        mass_pg half = was->tare + (was->gross - was->tare) / 2;
+        if (was->ingredient == it->ingredient && gross > half && gross > was->tare + was->tare / 4)
+            return true;
+    }
+    return false;
+}
+
+static void propose_tare(struct sequence *s, const struct item *it, mass_pg gross, bool disputed, struct effects *fx)
+{
+    struct record *r = seq_draft(s, REC_TARED);
+    r->tare = gross;
+    r->net = s->scales[it->scale].zero;
+    r->disputed = disputed;
+    r->known = s->setup->cup_empty && s->setup->cup_empty[it->ingredient] > 0;
+    r->asked = s->asked != 0;
+    seq_propose(s, fx);
+}
+
+/* Asked about; true: it waits for the person. Another one on the platform is another question. */
+static bool asked_about(struct sequence *s, const struct item *it, mass_pg gross, struct effects *fx)
+{
+    if (s->asked && seq_distance(gross, s->asked) > LOAD_DIVISIONS * seq_division(s, it->scale)) {
+        s->asked = 0;
+        seq_open(s, PHASE_CONTAINER, fx);
+    }
+    if (s->asked)
+        return true;
+    if (!looks_filled(s, it, gross))
+        return false;
+    s->asked = gross;
+    seq_notice(fx, NOTICE_FILLED, it->scale, it->id)->mass = gross;
+    seq_effect(fx, FX_SOUND, SOUND_WRONG);
+    seq_open(s, PHASE_CONTAINER, fx);
+    return true;
+}
+
+void seq_said_empty(struct sequence *s, uint64_t now, struct effects *fx)
+{
+    const struct item *it = seq_current(s);
+    mass_pg gross = 0;
+    bool disputed = false;
+    if (!seq_settled(s, it->scale, now, &gross, &disputed) || s->scales[it->scale].doubt ||
+        seq_distance(gross, s->asked) > LOAD_DIVISIONS * seq_division(s, it->scale))
+        seq_refuse(fx, s, REFUSED_MOVING);
+    else
+        propose_tare(s, it, gross, disputed, fx);
+}
+
 static void say_container(struct sequence *s, const struct item *it, mass_pg gross, struct effects *fx)
 {
     struct scale_state *sc = &s->scales[it->scale];
@@ -160,6 +290,7 @@ static void moved_back(struct sequence *s, const struct item *it, mass_pg gross,
         return;
     }
     s->back = false;
+    s->poured = true; /* as far as is known */
     sc->said_container = false;
     sc->was = sc->wrong = 0;
     seq_open(s, PHASE_FILL, fx);
@@ -167,8 +298,10 @@ static void moved_back(struct sequence *s, const struct item *it, mass_pg gross,
 
 static void moved_container(struct sequence *s, const struct item *it, mass_pg gross, bool disputed, struct effects *fx)
 {
-    if (gross <= LOAD_DIVISIONS * seq_division(s, it->scale)) {
+    if (!seq_loaded(s, it->scale, gross)) {
         s->scales[it->scale].said_container = false;
+        if (s->asked)
+            (void)asked_about(s, it, gross, fx);
         return;
     }
     if (s->back) {
@@ -180,11 +313,8 @@ static void moved_container(struct sequence *s, const struct item *it, mass_pg g
         return;
     }
     s->scales[it->scale].said_container = false;
-    struct record *r = seq_draft(s, REC_TARED);
-    r->tare = gross;
-    r->disputed = disputed;
-    r->known = s->setup->cup_empty && s->setup->cup_empty[it->ingredient] > 0;
-    seq_propose(s, fx);
+    if (!asked_about(s, it, gross, fx))
+        propose_tare(s, it, gross, disputed, fx);
 }
 
 static enum phase phase_of_net(const struct sequence *s, const struct item *it, mass_pg net)
@@ -261,20 +391,28 @@ static void bag_is_off(struct sequence *s, struct effects *fx)
 }
 
 /* A cup never weighs less than it did empty: another one stands there, and what is poured to bring the net up would be more
- * than is wanted. It stays wrong until it is lifted off. */
-static bool other_cup(struct sequence *s, const struct item *it, mass_pg gross, struct effects *fx)
+ * than is wanted. It stays wrong until it is lifted off. Or a hand lay on it when it was tared: if it stays so light, and
+ * nothing was in it yet, it is tared anew. */
+static bool other_cup(struct sequence *s, const struct item *it, mass_pg gross, uint64_t now, struct effects *fx)
 {
     struct scale_state *sc = &s->scales[it->scale];
-    mass_pg division = seq_division(s, it->scale);
-    if (it->way != WAY_CUP || gross <= LOAD_DIVISIONS * division) {
+    bool lighter = gross < it->tare - LIGHTER_DIVISIONS * seq_division(s, it->scale);
+    bool loaded = it->way == WAY_CUP && seq_loaded(s, it->scale, gross);
+    if (!lighter || !loaded)
+        sc->odd_since = 0;
+    if (!loaded)
         sc->said_container = false;
-        return false;
-    }
-    if (!sc->said_container && gross >= it->tare - LIGHTER_DIVISIONS * division)
+    if (!loaded || (!lighter && !sc->said_container))
         return false;
     say_container(s, it, gross, fx);
     if (s->phase != PHASE_FILL)
         seq_open(s, PHASE_FILL, fx);
+    if (lighter && !s->poured && !it->in_place && lasts(sc, now) && now >= s->quiet_until) {
+        seq_notice(fx, NOTICE_LIGHTER, it->scale, it->id)->mass = it->tare - gross;
+        seq_draft(s, REC_UNTARED)->net = gross - it->tare;
+        seq_propose(s, fx);
+        sc->odd_since = 0;
+    }
     return true;
 }
 
@@ -295,10 +433,11 @@ static void filling(struct sequence *s, const struct item *it, uint64_t now, str
         bag_is_off(s, fx);
         return;
     }
-    if (other_cup(s, it, gross, fx)) {
+    if (other_cup(s, it, gross, now, fx)) {
         s->in_band_since = 0;
         return;
     }
+    s->poured = s->poured || net > LOAD_DIVISIONS * seq_division(s, it->scale);
     if (s->phase != PHASE_SECOND || (s->why_word == ANSWER_YES && phase_of_net(s, it, net) != PHASE_CONFIRM))
         judge_net(s, it, net, fx);
     if (!disputed && it->has_band && seq_judge(it, net) == VERDICT_IN)
@@ -344,7 +483,7 @@ static void by_weight_of_item(struct sequence *s, const struct item *it, uint64_
     if (!settled || now < s->quiet_until)
         return;
     if (s->phase == PHASE_CLEAR)
-        moved_cleared(s, s->prompt.scale, gross, fx);
+        moved_cleared(s, s->prompt.scale, gross, now, fx);
     else if (s->phase == PHASE_EMPTY)
         moved_empty(s, s->prompt.scale, gross, fx);
     else
@@ -359,7 +498,7 @@ static void prove(struct sequence *s, uint64_t now, struct effects *fx)
     if (s->scales[s->proving].link > LINK_UP)
         seq_cleared(s, fx);
     else if (now >= s->quiet_until && seq_settled(s, s->proving, now, &gross, &disputed))
-        moved_cleared(s, s->proving, gross, fx);
+        moved_cleared(s, s->proving, gross, now, fx);
 }
 
 void seq_by_weight(struct sequence *s, uint64_t now, struct effects *fx)
@@ -375,7 +514,8 @@ void seq_by_weight(struct sequence *s, uint64_t now, struct effects *fx)
         seq_go_on(s, fx);
         return;
     }
-    if (it && s->prompt.scale < s->setup->scale_count && s->phase >= PHASE_CLEAR && s->phase <= PHASE_SECOND)
+    if (it && s->phase != PHASE_CHANGED && s->prompt.scale < s->setup->scale_count && s->phase >= PHASE_CLEAR &&
+        s->phase <= PHASE_SECOND)
         by_weight_of_item(s, it, now, fx);
 }
 

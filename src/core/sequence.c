@@ -12,8 +12,9 @@ const struct phase_row *phase_row(enum phase phase)
         [PHASE_PROVE] = {ASK_CLEAR, WHAT_NONE, false, 0},
         [PHASE_LOT] = {ASK_LOT, WHAT_NONE, false, TAKES(LOT)},
         [PHASE_CLEAR] = {ASK_CLEAR, WHAT_NONE, true, 0},
+        [PHASE_CHANGED] = {ASK_CONFIRM, WHAT_CHANGED, false, TAKES(YES) | TAKES(DISCARD)},
         [PHASE_EMPTY] = {ASK_CONFIRM, WHAT_EMPTY, true, TAKES(YES)},
-        [PHASE_CONTAINER] = {ASK_CONTAINER, WHAT_NONE, true, 0},
+        [PHASE_CONTAINER] = {ASK_CONTAINER, WHAT_NONE, true, TAKES(YES)},
         [PHASE_FILL] = {ASK_FILL, WHAT_NONE, true, TAKES(DONE) | TAKES(DISCARD)},
         [PHASE_OVER] = {ASK_OVER, WHAT_NONE, true, TAKES(KEEP) | TAKES(DISCARD)},
         [PHASE_UNDER] = {ASK_UNDER, WHAT_NONE, true, TAKES(LOT) | TAKES(SHORT) | TAKES(HOLD) | TAKES(DISCARD)},
@@ -112,6 +113,15 @@ void seq_propose(struct sequence *s, struct effects *fx)
     seq_effect(fx, FX_RECORD, s->pending.kind);
 }
 
+/* In its band as it stood in the end, or this person may keep it out of band; what is regulated only in its band. */
+static bool may_stand_by(const struct sequence *s)
+{
+    mass_pg net = 0;
+    const struct item *it = seq_changed(s, &net);
+    return !it || seq_judge(it, net) == VERDICT_IN ||
+           ((s->person.rights & RIGHT_ACCEPT) && !seq_is_regulated(s->setup, it->ingredient));
+}
+
 /* Answers of the phase's row that this person may give to this item. */
 uint16_t seq_answers(const struct sequence *s, enum phase phase)
 {
@@ -133,6 +143,10 @@ uint16_t seq_answers(const struct sequence *s, enum phase phase)
         words &= (uint16_t)~TAKES(DISCARD);
     if (phase == PHASE_UNDER && (!lots || s->typed))
         words &= (uint16_t)~TAKES(LOT);
+    if (phase == PHASE_CONTAINER && !s->asked)
+        words = 0;
+    if (phase == PHASE_CHANGED && !may_stand_by(s))
+        words = TAKES(DISCARD);
     if (phase == PHASE_BASIS && s->setup->basis == BASIS_DECLARED)
         words = TAKES(YES); /* there are no lugs */
     if (phase == PHASE_CHECK && !retry)
@@ -152,7 +166,8 @@ uint8_t seq_loaded_scale(const struct sequence *s)
 
 static void fill_prompt(const struct sequence *s, struct prompt *p)
 {
-    const struct item *it = sequence_item(s, s->current);
+    mass_pg net = s->typed ? s->typed_net : s->opened_net;
+    const struct item *it = s->phase == PHASE_CHANGED ? seq_changed(s, &net) : sequence_item(s, s->current);
     bool container = p->ask == ASK_CONTAINER && it && it->ingredient != NO_INGREDIENT;
     if (s->phase == PHASE_PROVE) {
         p->scale = s->proving;
@@ -174,7 +189,7 @@ static void fill_prompt(const struct sequence *s, struct prompt *p)
     p->has_empty = p->empty > 0;
     p->typed = s->typed;
     p->other = s->phase == PHASE_SECOND && s->setup->people && s->setup->second_person;
-    p->net = s->typed ? s->typed_net : s->opened_net;
+    p->net = net;
     p->take = p->ask == ASK_OVER ? p->net - it->high : 0;
     p->basis = s->setup->basis == BASIS_WEIGHED ? seq_meat_net(s) : s->setup->basis_mass;
 }
@@ -345,6 +360,7 @@ void seq_cleared(struct sequence *s, struct effects *fx)
         return;
     }
     s->back = it->status == ITEM_TARED;
+    s->asked = 0;
     seq_open(s, PHASE_CONTAINER, fx);
 }
 
@@ -403,6 +419,8 @@ static void follow(struct sequence *s, enum record_kind kind, struct effects *fx
         stored_state(s, fx);
         break;
     case REC_TARED:
+        s->asked = 0;
+        s->poured = false;
         seq_open(s, PHASE_FILL, fx);
         break;
     case REC_STAGED:
@@ -432,6 +450,9 @@ static void stored(struct sequence *s, struct effects *fx)
     if (kind == REC_WEIGHED || kind == REC_DISCARDED)
         s->back = false;
     (void)sequence_apply(s, &s->pending);
+    for (uint8_t k = 0; k < s->setup->scale_count; k++)
+        if (!s->scales[k].holds)
+            s->scales[k].changed = 0;
     if (!s->queued) { /* else this was STARTED, and the answer that opened the batch comes behind it */
         follow(s, kind, fx);
         return;

@@ -168,8 +168,9 @@ enum ask {
         ASK_COUNT
 };
 /* RETRY: a `resume` that asks to store again what could not be stored.
- * EMPTY: a platform whose truth was lost is empty and at zero. */
-enum confirm_what { WHAT_NONE, WHAT_WEIGHT, WHAT_BASIS, WHAT_SECOND, WHAT_TUB, WHAT_RETRY, WHAT_EMPTY };
+ * EMPTY: a platform whose truth was lost is empty and at zero. CHANGED: what was accepted weighed otherwise before it was
+ * lifted off. */
+enum confirm_what { WHAT_NONE, WHAT_WEIGHT, WHAT_BASIS, WHAT_SECOND, WHAT_TUB, WHAT_RETRY, WHAT_EMPTY, WHAT_CHANGED };
 
 struct prompt {
     uint32_t id; /* counts up from 1; 0 = none was ever open */
@@ -207,7 +208,12 @@ struct prompt {
     X(FACTOR, "factor")                                                                                                \
     X(CONVERTED, "converted")                                                                                          \
     X(COARSE, "coarse")                                                                                                \
-    X(OVERLOAD, "overload")
+    X(OVERLOAD, "overload")                                                                                            \
+    X(FILLED, "filled")                                                                                                \
+    X(LIGHTER, "lighter")                                                                                              \
+    X(CHANGED, "changed")                                                                                              \
+    X(LOADED, "loaded")                                                                                                \
+    X(DRIFT, "drift")
 
 enum notice_code {
 #define X(name, code) NOTICE_##name,
@@ -253,7 +259,7 @@ struct effect {
     uint8_t ingredient; /* NOTICE UNFIT, LIMIT; else NO_INGREDIENT */
     uint16_t item;      /* NOTICE; 0 = none */
     uint32_t prompt;    /* REFUSED: the prompt that was answered */
-    mass_pg mass;       /* NOTICE: OVER by how much; CONTAINER what was seen */
+    mass_pg mass;       /* NOTICE: OVER, LIGHTER, CHANGED by how much; CONTAINER, FILLED, LOADED, DRIFT what was seen */
 };
 #define EFFECTS_MAX 12
 struct effects {
@@ -269,7 +275,8 @@ enum phase {
     PHASE_PROVE,
     PHASE_LOT,
     PHASE_CLEAR,
-    PHASE_EMPTY, /* the truth was lost: the person says that the platform is empty */
+    PHASE_CHANGED, /* before it is set aside: its weight was not steady after it was accepted */
+    PHASE_EMPTY,   /* the truth was lost: the person says that the platform is empty */
     PHASE_CONTAINER,
     PHASE_FILL,
     PHASE_OVER,
@@ -303,9 +310,12 @@ struct scale_state {
     bool lost;    /* and its zero may be false too: a person must see it empty (docs/zero-and-tare.md) */
     uint8_t why;  /* enum notice_code of what lost it */
     bool said_motion, said_unit, said_zero, said_container, said_tared; /* the notice was given for this spell */
-    bool said_overload;
+    bool said_overload, said_loaded, said_drift;                        /* so was this one */
     uint16_t holds;     /* the item whose container was last known to be on the platform; 0 = none */
     mass_pg last_gross; /* the last settled gross */
+    mass_pg zero;       /* what it showed when it was last cleared */
+    mass_pg changed;    /* by how much the gross jumped since what `holds` was accepted; 0 = it did not */
+    uint64_t odd_since; /* since when something lies on it at a clear, or its container is too light; 0 = not */
     struct stand stand;
     uint8_t unit;       /* of the newest weight that was taken */
     mass_pg was, wrong; /* FACTOR: the gross before it jumped, and after; 0 = none */
@@ -323,11 +333,13 @@ struct sequence {
     uint8_t proving;  /* PHASE_PROVE: which scale */
     bool started;     /* STARTED is stored */
     bool resumed;
-    bool storing; /* pending has been proposed and not been answered */
-    bool queued;  /* `then` follows once pending is stored */
-    bool typed;   /* the current item's net was typed */
-    bool back;    /* the current item's container is to be put back */
-    bool proved;  /* resumed: every platform was proved empty */
+    bool storing;  /* pending has been proposed and not been answered */
+    bool queued;   /* `then` follows once pending is stored */
+    bool typed;    /* the current item's net was typed */
+    bool back;     /* the current item's container is to be put back */
+    bool proved;   /* resumed: every platform was proved empty */
+    bool poured;   /* something was seen in the current item's container */
+    mass_pg asked; /* CONTAINER: the gross of one that looks filled, which the person is asked about; 0 = none */
     mass_pg typed_net;
     mass_pg opened_net;     /* the net at which CONFIRM or UNDER opened */
     uint64_t in_band_since; /* CONFIRM with accept_auto; 0 = not */

@@ -24,8 +24,8 @@ WORDS(answer_value_text, answer_word, ANSWER_WORDS, ANSWER_COUNT, 8)
 
 const char *confirm_what_text(enum confirm_what what)
 {
-    static const char text[][8] = {"", "weight", "basis", "second", "tub", "retry", "empty"};
-    return (unsigned)what <= WHAT_EMPTY ? text[what] : "";
+    static const char text[][8] = {"", "weight", "basis", "second", "tub", "retry", "empty", "changed"};
+    return (unsigned)what <= WHAT_CHANGED ? text[what] : "";
 }
 
 const char *weigh_way_text(enum weigh_way way)

@@ -189,6 +189,9 @@ static bool worth_telling(const struct record *r)
         return r->verdict != VERDICT_IN || r->reason[0] || r->manner != MANNER_LIVE || r->disputed || r->next;
     case REC_CHECKED:
         return r->verdict != VERDICT_IN || r->reason[0];
+    case REC_TARED:
+    case REC_STAGED:
+        return r->asked;
     case REC_SIGNED_IN:
     case REC_DISCARDED:
     case REC_EMPTIED:

@@ -116,6 +116,11 @@ static const struct notice_words notices[] = {
     {"over", "{item}: {mass} above its band, caught in its container"},
     {"tared", "{scale} was tared at its own keys"},
     {"lost", "{scale} came back at zero where a container had stood"},
+    {"filled", "{item}: the container weighed {mass}, as much as one that was filled before"},
+    {"lighter", "{item}: the container was {mass} lighter than its tare, and was tared anew"},
+    {"changed", "{item}: its weight changed by {mass} after it was accepted"},
+    {"loaded", "{mass} lay on {scale} where it should have been empty"},
+    {"drift", "{scale} showed {mass} when it was empty"},
     {"keys", "{scale} went to zero at once, as if tared or zeroed at its own keys"},
     {"factor", "{scale} jumped as if it showed another unit"},
     {"converted", "{scale} was switched to another unit, and converted"},
@@ -216,7 +221,7 @@ static void check(const struct batch_report *b, const struct batch_event *ev, ch
 const char *words_event(const struct batch_report *b, const struct batch_event *ev, char buf[WORDS_MAX])
 {
     const struct record *r = &ev->r;
-    char who[CAP_NAME + CAP_PERSON + 4];
+    char who[CAP_NAME + CAP_PERSON + 4], item[CAP_NAME + 20];
     buf[0] = '\0';
     if (ev->notice) {
         notice(b, ev, buf);
@@ -231,6 +236,15 @@ const char *words_event(const struct batch_report *b, const struct batch_event *
         break;
     case REC_CHECKED:
         check(b, ev, buf);
+        break;
+    case REC_TARED:
+        item_name(b, r->item, item, sizeof item);
+        snprintf(buf, WORDS_MAX, "%s: its container was said to be empty by %s", item, words_person(b, r->person, who));
+        break;
+    case REC_STAGED:
+        item_name(b, r->item, item, sizeof item);
+        snprintf(buf, WORDS_MAX, "%s: its accepted weight was said to be right by %s", item,
+                 words_person(b, r->person, who));
         break;
     case REC_EMPTIED:
         snprintf(buf, WORDS_MAX, "scale %s was seen empty by %s and begun anew", ev->scale,

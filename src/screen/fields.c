@@ -54,6 +54,10 @@ bool say_when(const struct say *s, enum when when)
         return p && p->what == WHAT_TUB;
     case WHEN_EMPTY:
         return p && p->what == WHAT_EMPTY;
+    case WHEN_CHANGED:
+        return p && p->what == WHAT_CHANGED;
+    case WHEN_ASKED:
+        return p && p->answers & UINT32_C(1) << ANSWER_YES;
     case WHEN_TYPED:
         return p ? p->typed : r && r->manner == MANNER_TYPED;
     case WHEN_OVER:

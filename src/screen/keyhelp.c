@@ -23,6 +23,8 @@ static const char *yes_does(const struct prompt *p)
         return "done";
     case ASK_RESUME:
         return "go on";
+    case ASK_CONTAINER:
+        return "it is empty";
     case ASK_CONFIRM:
         return p->what == WHAT_WEIGHT ? "accept" : p->what == WHAT_EMPTY ? "it is empty" : "yes";
     default:

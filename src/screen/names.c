@@ -105,7 +105,7 @@ const char *noted_ask(const struct say *s)
     case REC_TARED:
         return ask_text(ASK_CONTAINER);
     case REC_STAGED:
-        return ask_text(ASK_CLEAR);
+        return ask_text(s->record->asked ? ASK_CONFIRM : ASK_CLEAR);
     case REC_MORE:
         return ask_text(basis_refused(s) ? ASK_CONFIRM : ASK_MORE);
     case REC_DISCARDED: /* several prompts take it */
@@ -138,7 +138,7 @@ const char *noted_value(const struct say *s)
         return answer_text(ANSWER_DISCARD);
     case REC_TARED:
     case REC_STAGED:
-        return NULL;
+        return r->asked ? answer_text(ANSWER_YES) : NULL;
     default:
         return answer_text(ANSWER_YES);
     }

@@ -68,7 +68,8 @@ static void put_items(struct json *j, const struct say *s)
 static void put_ask(struct json *j, const struct say *s)
 {
     const struct prompt *p = s->prompt;
-    bool weight = p->ask == ASK_CONFIRM && (p->what == WHAT_WEIGHT || p->what == WHAT_SECOND);
+    bool weight =
+        p->ask == ASK_CONFIRM && (p->what == WHAT_WEIGHT || p->what == WHAT_SECOND || p->what == WHAT_CHANGED);
     if (p->ask == ASK_CONFIRM)
         json_put_string(j, "what", confirm_what_text((enum confirm_what)p->what));
     if (p->ask == ASK_CONTAINER) {

@@ -29,6 +29,8 @@ enum when {
     WHEN_AGAIN,
     WHEN_TUB,
     WHEN_EMPTY,
+    WHEN_CHANGED,
+    WHEN_ASKED, /* a container is asked about */
     WHEN_TYPED,
     WHEN_OVER,
     WHEN_UNDER,

@@ -83,7 +83,11 @@ static void say_stored(struct weigher *w, const struct record *r)
     case REC_LOT:
     case REC_TARED:
     case REC_STAGED:
-        return; /* in the journal, but not words of the protocol */
+        if (r->asked)
+            break; /* a person's yes */
+        return;    /* in the journal, but not words of the protocol */
+    case REC_UNTARED:
+        return;
     case REC_STATE:
         if (w->seq.phase != PHASE_RESUME || r->state != BATCH_RUNNING)
             return; /* said as `state` */

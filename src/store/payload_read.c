@@ -29,6 +29,7 @@ static const struct field fields[] = {
     AT("manner", MANNER, manner),   AT("state", STATE, state),
     AT("basis", BASIS, basis),      AT("value", VALUE, value_milli),
     AT("disputed", FLAG, disputed), AT("known", FLAG, known),
+    AT("zero_pg", MASS, net),       AT("asked", FLAG, asked),
 };
 #undef AT
 #define AT(key, member)                                                                                                \

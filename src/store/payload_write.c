@@ -57,7 +57,11 @@ static void put_masses(struct json *j, const struct record *r)
     put_mass(j, "target_pg", r->target, r->has_band, weighed);
     put_mass(j, "low_pg", r->low, r->has_band, weighed);
     put_mass(j, "high_pg", r->high, r->has_band, weighed);
-    put_mass(j, weighed ? "actual_pg" : "net_pg", r->net, weighed || r->net != 0, false);
+    put_mass(j,
+             weighed                ? "actual_pg"
+             : r->kind == REC_TARED ? "zero_pg"
+                                    : "net_pg",
+             r->net, weighed || r->net != 0, false);
 }
 
 /* The words of the step, so that the entry can be read without the formula. */
@@ -98,6 +102,7 @@ static void put_words(struct json *j, const struct record *r)
     put_text(j, "next_lot", r->next_lot, false);
     put_flag(j, "disputed", r->disputed);
     put_flag(j, "known", r->known);
+    put_flag(j, "asked", r->asked);
 }
 
 static void put_texts(struct json *j, const struct batch_texts *texts)

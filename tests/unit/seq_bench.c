@@ -159,7 +159,7 @@ static void one_prompt(const struct effects *fx)
         return;
     assert_int_not_equal(p->ask, ASK_NOTHING);
     assert_int_equal(p->ask, phase_row((enum phase)B.s.phase)->ask);
-    assert_int_equal(p->item == 0 || p->item == B.s.current, true);
+    assert_true(p->item == 0 || p->item == B.s.current || p->what == WHAT_CHANGED);
     bool by_weight = p->ask == ASK_CLEAR || p->ask == ASK_CONTAINER || p->ask == ASK_FILL || p->ask == ASK_OVER;
     bool outranked = p->ask == ASK_RESUME && B.s.state == BATCH_HELD;
     assert_true(p->answers != 0 || by_weight || outranked); /* a way out */

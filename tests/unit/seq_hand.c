@@ -194,6 +194,8 @@ static void help_confirm(void)
         keep("no finer scale here");
     else if (B.s.prompt.what == WHAT_TUB)
         help_tub();
+    else if (B.s.prompt.what == WHAT_CHANGED && !(B.s.prompt.answers & TAKES(YES)))
+        answer(ANSWER_DISCARD, "it may be wrong");
     else
         yes();
     if (B.refused != REFUSED_COUNT)

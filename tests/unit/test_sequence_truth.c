@@ -358,10 +358,373 @@ static void test_every_row(void **state)
     }
 }
 
+/* ---- the container, and what was accepted ---- */
+
+static void begin_at(uint8_t ingredient, enum ask ask)
+{
+    bench_new(BASIS_WEIGHED, 0);
+    B.setup.people = true;
+    bench_begin();
+    person("AB", RIGHTS_ALL);
+    play_until(ingredient, ask);
+    memset(B.notices, 0, sizeof B.notices);
+}
+
+/* The cup of cure is weighed, lifted off, and put on again for the cheese, or on the same scale for another portion. */
+static void test_same_cup_still_filled(void **state)
+{
+    (void)state;
+    begin_at(CURE, ASK_FILL);
+    fill_to(WANT);
+    yes();
+    spilt(item_of(CURE)->id); /* not an addition: refused */
+    play_until(NO_INGREDIENT, ASK_ADD);
+    play_until(NO_INGREDIENT, ASK_INSTRUCTION);
+
+    begin_at(PORK, ASK_FILL);
+    put(BENCH, G(850) + KG(4));
+    yes();
+    yes(); /* another lug */
+    lot("P2");
+    lift(BENCH);
+    put(BENCH, G(850) + KG(4)); /* the same one, still full */
+    expect_notice(NOTICE_FILLED);
+    expect_ask(ASK_CONTAINER);
+    assert_int_equal(B.s.prompt.answers, TAKES(YES));
+    pass(50);
+    assert_int_equal(count_of(REC_TARED, B.s.current), 0);
+    lift(BENCH);
+    expect_ask(ASK_CONTAINER);
+    assert_int_equal(B.s.prompt.answers, 0);
+    yes();
+    expect_refused(REFUSED_WORD);
+    put(BENCH, G(850)); /* an empty one */
+    expect_ask(ASK_FILL);
+    assert_false(last_of(REC_TARED)->asked);
+    expect_quiet(NOTICE_FILLED);
+}
+
+static void test_half_filled_of_the_same(void **state)
+{
+    (void)state;
+    begin_at(PORK, ASK_FILL);
+    put(BENCH, G(850) + KG(4));
+    yes();
+    yes();
+    lot("P2");
+    lift(BENCH);
+    put(BENCH, G(3000));
+    expect_notice(NOTICE_FILLED);
+    yes(); /* it is a heavier lug, and empty */
+    expect_ask(ASK_FILL);
+    assert_true(last_of(REC_TARED)->asked);
+    assert_int_equal(last_of(REC_TARED)->tare, G(3000));
+}
+
+static void test_yes_to_a_cup_that_moves(void **state)
+{
+    (void)state;
+    begin_at(PORK, ASK_FILL);
+    put(BENCH, G(850) + KG(4));
+    yes();
+    yes();
+    lot("P2");
+    lift(BENCH);
+    put(BENCH, G(850) + KG(4));
+    B.at[BENCH].load -= KG(1);
+    pass(1);
+    yes();
+    expect_refused(REFUSED_MOVING);
+    unplug(BENCH);
+    yes();
+    expect_refused(REFUSED_MOVING);
+    assert_int_equal(count_of(REC_TARED, B.s.current), 0);
+}
+
+/* A larger lug of another meat, a heavier cup on the other scale: no reason to ask. */
+static void test_other_containers_are_not_asked_about(void **state)
+{
+    (void)state;
+    begin_at(BEEF, ASK_CONTAINER);
+    put(BENCH, G(2200));
+    expect_ask(ASK_FILL);
+    expect_quiet(NOTICE_FILLED);
+    play_until(CURE, ASK_CONTAINER);
+    put(FINE, G(150));
+    expect_ask(ASK_FILL);
+    expect_quiet(NOTICE_FILLED);
+}
+
+/* A hand on the cup while it is tared. */
+static void test_hand_on_the_pan_at_the_tare(void **state)
+{
+    (void)state;
+    begin_at(CURE, ASK_CONTAINER);
+    put(FINE, CUP + G(20));
+    expect_ask(ASK_FILL);
+    put(FINE, CUP); /* and gone */
+    pass(10);
+    expect_quiet(NOTICE_LIGHTER);
+    pass(25);
+    expect_notice(NOTICE_LIGHTER);
+    assert_int_equal(B.notice_mass, G(20));
+    assert_int_equal(last_of(REC_UNTARED)->net, -G(20));
+    expect_ask(ASK_CLEAR);
+    lift(FINE);
+    expect_ask(ASK_CONTAINER);
+    assert_false(B.s.prompt.back);
+    put(FINE, CUP);
+    fill_to(WANT);
+    yes();
+    assert_int_equal(last_of(REC_WEIGHED)->tare, CUP);
+    assert_int_equal(last_of(REC_WEIGHED)->net, WANT);
+}
+
+/* Tilted for a moment, lifted off, and in a tub too much taken out: its tare stays. */
+static void test_lighter_for_a_moment(void **state)
+{
+    (void)state;
+    begin_at(CURE, ASK_FILL);
+    put(FINE, G(5));
+    pass(10);
+    lift(FINE);
+    pass(60);
+    put(FINE, G(5));
+    pass(10);
+    lift(FINE);
+    put(FINE, CUP + WANT);
+    expect_ask(ASK_CONFIRM);
+    begin_at(SALT, ASK_FILL);
+    put(BENCH, B.at[BENCH].load - G(100)); /* the tub's second portion */
+    pass(60);
+    expect_quiet(NOTICE_LIGHTER);
+    assert_int_equal(count_of(REC_UNTARED, 0), 0);
+}
+
+static void cure_accepted_with_a_hand_on_it(mass_pg hand)
+{
+    begin_at(CURE, ASK_FILL);
+    put(FINE, CUP + WANT);
+    yes();
+    expect_ask(ASK_LOT);
+    put(FINE, CUP + WANT - hand);
+}
+
+static void test_hand_on_the_pan_at_the_yes(void **state)
+{
+    (void)state;
+    cure_accepted_with_a_hand_on_it(G(3));
+    uint16_t cure = item_of(CURE)->id;
+    expect_notice(NOTICE_CHANGED);
+    assert_int_equal(B.notice_mass, -G(3));
+    lot("S1");
+    lift(FINE);
+    expect_ask(ASK_CONFIRM);
+    assert_int_equal(B.s.prompt.what, WHAT_CHANGED);
+    assert_int_equal(B.s.prompt.item, cure);
+    assert_int_equal(B.s.prompt.net, WANT - G(3));
+    assert_int_equal(B.s.prompt.answers, TAKES(DISCARD)); /* out of its band, and regulated */
+    yes();
+    expect_refused(REFUSED_WORD);
+    assert_int_equal(count_of(REC_STAGED, cure), 0);
+    pass(50);
+    expect_ask(ASK_CONFIRM);
+    answer(ANSWER_DISCARD, "a hand lay on it");
+    assert_int_equal(item_of(CURE)->parent, cure);
+    fill_to(0);
+    play_until(CURE, ASK_FILL);
+    put(FINE, CUP + WANT);
+    yes();
+    assert_int_equal(last_of(REC_WEIGHED)->net, WANT);
+    play_to_end();
+}
+
+/* Still in the band as it stood in the end: anybody may stand by it. */
+static void test_changed_within_the_band(void **state)
+{
+    (void)state;
+    cure_accepted_with_a_hand_on_it(MG(200));
+    expect_notice(NOTICE_CHANGED);
+    lot("S1");
+    lift(FINE);
+    assert_int_equal(B.s.prompt.what, WHAT_CHANGED);
+    yes();
+    assert_true(last_of(REC_STAGED)->asked);
+    assert_int_equal(last_of(REC_STAGED)->net, -MG(200));
+    expect_ask(ASK_CONTAINER);
+    play_to_end();
+}
+
+static void test_changed_and_the_disk_is_full(void **state)
+{
+    (void)state;
+    cure_accepted_with_a_hand_on_it(MG(200));
+    lot("S1");
+    lift(FINE);
+    B.fail_at = 1;
+    yes();
+    assert_int_equal(B.s.prompt.what, WHAT_CHANGED); /* asked again */
+    yes();
+    assert_true(last_of(REC_STAGED)->asked);
+}
+
+/* A hand that comes and goes, a creeping drift, a bump: nothing to ask. */
+static void test_hand_that_comes_and_goes(void **state)
+{
+    (void)state;
+    cure_accepted_with_a_hand_on_it(0);
+    put(FINE, CUP + WANT + G(30));
+    put(FINE, CUP + WANT);
+    for (int k = 0; k < 6; k++)
+        put(FINE, B.at[FINE].load + MG(10));
+    bump();
+    lot("S1");
+    lift(FINE);
+    expect_ask(ASK_CONTAINER);
+    assert_false(last_of(REC_STAGED)->asked);
+    play_to_end();
+}
+
+/* ---- the empty platform ---- */
+
+static void test_drift_is_followed_and_said(void **state)
+{
+    (void)state;
+    begin_at(CURE, ASK_LOT);
+    B.at[FINE].zero = -MG(10);
+    settle();
+    lot("C1");
+    settle();
+    expect_ask(ASK_CONTAINER);
+    expect_quiet(NOTICE_DRIFT);
+    put(FINE, CUP);
+    assert_int_equal(last_of(REC_TARED)->net, MG(10)); /* the zero that it was tared at */
+    put(FINE, CUP + WANT);
+    yes();
+    assert_int_equal(last_of(REC_WEIGHED)->net, WANT);
+    B.at[FINE].zero = -MG(20);
+    lot("S1");
+    lift(FINE);
+    expect_ask(ASK_CONTAINER);
+    expect_notice(NOTICE_DRIFT);
+    assert_int_equal(B.notice_mass, MG(20));
+    pass(30);
+    expect_ask(ASK_CONTAINER); /* what it shows is no container */
+    play_until(SEASONING, ASK_CONFIRM);
+    yes();
+    B.at[FINE].zero = -MG(40);
+    play_until(CHEESE, ASK_FILL);
+    fill_to(KG(1));
+    yes();
+    second("OTHER");
+    lift(BENCH);
+    expect_ask(ASK_CLEAR);
+    lift(FINE); /* more than may be followed: crumbs, or its own zero key */
+    pass(30);
+    expect_ask(ASK_CLEAR);
+    expect_notice(NOTICE_LOADED);
+    B.at[FINE].zero = 0;
+    settle();
+    expect_ask(ASK_ADD);
+    play_to_end();
+}
+
+static void test_drift_never_goes_far(void **state)
+{
+    (void)state;
+    begin_at(CURE, ASK_LOT);
+    B.at[FINE].zero = -MG(40);
+    settle();
+    lot("C1");
+    pass(50);
+    expect_ask(ASK_CLEAR);
+    expect_notice(NOTICE_LOADED);
+    assert_int_equal(B.notice_mass, MG(40));
+    pass(50);
+    expect_quiet(NOTICE_LOADED); /* once */
+    B.at[FINE].zero = 0;
+    settle();
+    expect_ask(ASK_CONTAINER);
+}
+
+static void test_product_on_the_platform_before_the_start(void **state)
+{
+    (void)state;
+    bench_new(BASIS_WEIGHED, 0);
+    B.at[BENCH].load = G(730);
+    bench_begin();
+    lot("P1");
+    pass(20);
+    expect_ask(ASK_CLEAR);
+    expect_quiet(NOTICE_LOADED); /* it may be on its way off */
+    pass(30);
+    expect_notice(NOTICE_LOADED);
+    assert_int_equal(B.notice_mass, G(730));
+    lift(BENCH);
+    expect_ask(ASK_CONTAINER);
+}
+
+/* Switched on with product on it: zero, until that is taken off. */
+static void test_power_on_zero_with_product(void **state)
+{
+    (void)state;
+    bench_new(BASIS_WEIGHED, 0);
+    B.at[BENCH].load = B.at[BENCH].zero = G(730);
+    bench_begin();
+    lot("P1");
+    settle();
+    expect_ask(ASK_CONTAINER);
+    lift(BENCH); /* as the lug is put down, the product is seen and taken off */
+    expect_notice(NOTICE_ZERO);
+    expect_ask(ASK_CLEAR);
+    B.at[BENCH].zero = 0;
+    settle();
+    assert_int_equal(B.s.prompt.what, WHAT_EMPTY);
+    yes();
+    expect_ask(ASK_CONTAINER);
+}
+
+/* Shaken, bumped, drifting readings of several seeds: a whole batch says nothing about the truth. */
+static void test_noise_is_no_alarm(void **state)
+{
+    (void)state;
+    for (uint32_t seed = 1; seed <= 12; seed++) {
+        bench_new(BASIS_WEIGHED, 0);
+        B.who.rights = RIGHTS_ALL;
+        B.noise = true;
+        B.seed = seed;
+        B.at[FINE].markless = seed % 2;
+        B.at[BENCH].stuck = seed % 3 == 0;
+        bench_begin();
+        play_to_end();
+        check_notices("a noisy batch", NOTICE_COUNT);
+        expect_quiet(NOTICE_CHANGED);
+        expect_quiet(NOTICE_LIGHTER);
+        expect_quiet(NOTICE_FILLED);
+        expect_quiet(NOTICE_LOADED);
+        assert_int_equal(count_of(REC_EMPTIED, 0), 0);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_every_row),
+        cmocka_unit_test(test_same_cup_still_filled),
+        cmocka_unit_test(test_half_filled_of_the_same),
+        cmocka_unit_test(test_yes_to_a_cup_that_moves),
+        cmocka_unit_test(test_other_containers_are_not_asked_about),
+        cmocka_unit_test(test_hand_on_the_pan_at_the_tare),
+        cmocka_unit_test(test_lighter_for_a_moment),
+        cmocka_unit_test(test_hand_on_the_pan_at_the_yes),
+        cmocka_unit_test(test_changed_within_the_band),
+        cmocka_unit_test(test_changed_and_the_disk_is_full),
+        cmocka_unit_test(test_hand_that_comes_and_goes),
+        cmocka_unit_test(test_drift_is_followed_and_said),
+        cmocka_unit_test(test_drift_never_goes_far),
+        cmocka_unit_test(test_product_on_the_platform_before_the_start),
+        cmocka_unit_test(test_power_on_zero_with_product),
+        cmocka_unit_test(test_noise_is_no_alarm),
     };
     return cmocka_run_group_tests_name("sequence_truth", tests, NULL, NULL);
 }
