@@ -36,7 +36,8 @@ static bool at_end(const struct profile *p, const struct decoder *d)
 {
     if (p->end_len == 0)
         return p->length > 0;
-    return d->len >= p->end_len && !memcmp(d->line + d->len - p->end_len, p->end, p->end_len);
+    return d->len >= p->end_len && d->line[d->len - 1] == p->end[p->end_len - 1] &&
+           !memcmp(d->line + d->len - p->end_len, p->end, p->end_len);
 }
 
 /* A whole line stands in d->line, with its terminator. */
