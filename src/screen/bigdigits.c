@@ -86,6 +86,32 @@ static void put_digit(struct canvas *c, int row, int col, const struct digit_siz
         block(c, row + middle, right, s->rows - middle, s->thick_cols, style);
 }
 
+bool bigdigits_alike(const char *before, const char *now)
+{
+    for (; *before && *now; before++, now++)
+        if ((*before == '.') != (*now == '.'))
+            return false;
+    return *before == *now;
+}
+
+void bigdigits_change(struct canvas *c, int row, int right, const struct digit_size *size, enum style style,
+                      const char *before, const char *figure, int *from, int *to)
+{
+    int col = right - bigdigits_columns(size, figure) + size->gap;
+    *from = *to = right;
+    for (; *figure; figure++, before++) {
+        int cols = *figure == '.' ? size->thick_cols : size->cols;
+        if (*figure != *before) {
+            for (int r = 0; r < size->rows; r++)
+                canvas_fill(c, row + r, col, cols, style, ' ');
+            put_digit(c, row, col, size, style, strokes(*figure));
+            *from = *from < right ? *from : col;
+            *to = col + cols;
+        }
+        col += cols + size->gap;
+    }
+}
+
 void bigdigits_put(struct canvas *c, int row, int right, const struct digit_size *size, enum style style,
                    const char *figure)
 {

@@ -13,8 +13,14 @@ struct digit_size {
 struct digit_size bigdigits_size(int figures, int rows, int cols);
 /* Columns that a figure takes ("-12.45"; any other character is a blank digit). */
 int bigdigits_columns(const struct digit_size *size, const char *figure);
+/* True if the second figure stands where the first one did, digit under digit. */
+bool bigdigits_alike(const char *before, const char *now);
 /* Drawn so that it ends at column `right` (not included), from row `row` down. */
 void bigdigits_put(struct canvas *c, int row, int right, const struct digit_size *size, enum style style,
                    const char *figure);
+/* The same where `before` stands now, in the same style and alike: draws only the digits that differ. The columns that they
+ * take are *from up to *to (not included). */
+void bigdigits_change(struct canvas *c, int row, int right, const struct digit_size *size, enum style style,
+                      const char *before, const char *figure, int *from, int *to);
 
 #endif

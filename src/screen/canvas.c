@@ -15,7 +15,7 @@ void canvas_clear(struct canvas *c, int rows, int cols)
     c->cursor_row = c->cursor_col = -1;
     canvas_fill(c, 0, 0, c->cols, STYLE_PLAIN, ' ');
     for (int r = 1; r < c->rows; r++)
-        memcpy(c->cells[r], c->cells[0], (size_t)c->cols * sizeof(struct cell));
+        memcpy(canvas_at(c, r, 0), c->cells, (size_t)c->cols * sizeof(struct cell));
 }
 
 /* Columns of a character: 0 for a combining one (left out: the letter stays readable), 2 for a wide one. */
@@ -46,7 +46,7 @@ int text_columns(const char *text)
 static void set_cell(struct canvas *c, int row, int col, enum style style, uint32_t ch)
 {
     if (row >= 0 && row < c->rows && col >= 0 && col < c->cols)
-        c->cells[row][col] = (struct cell){ch & 0xFFFFFF, (uint8_t)style};
+        *canvas_at(c, row, col) = (struct cell){ch & 0xFFFFFF, (uint8_t)style};
 }
 
 void canvas_blank(struct canvas *c, const struct area *a)
@@ -57,8 +57,12 @@ void canvas_blank(struct canvas *c, const struct area *a)
 
 void canvas_fill(struct canvas *c, int row, int col, int width, enum style style, uint32_t ch)
 {
-    for (int i = 0; i < width; i++)
-        set_cell(c, row, col + i, style, ch);
+    int from = col > 0 ? col : 0, to = col + width < c->cols ? col + width : c->cols;
+    struct cell cell = {ch & 0xFFFFFF, (uint8_t)style};
+    if (row < 0 || row >= c->rows)
+        return;
+    for (int i = from; i < to; i++)
+        *canvas_at(c, row, i) = cell;
 }
 
 int canvas_put(struct canvas *c, int row, int col, int width, enum style style, const char *text)
@@ -133,7 +137,7 @@ size_t canvas_row(const struct canvas *c, int row, char *buf, size_t cap)
 {
     size_t len = 0, end = 0;
     for (int col = 0; col < c->cols && len + 5 < cap; col++) {
-        uint32_t ch = c->cells[row][col].ch;
+        uint32_t ch = c->cells[row * c->cols + col].ch;
         if (!ch)
             continue;
         len += utf8_put(ch, buf + len);

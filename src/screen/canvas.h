@@ -33,8 +33,14 @@ struct cell {
 struct canvas {
     int rows, cols;
     int cursor_row, cursor_col; /* where text is typed; -1: nowhere */
-    struct cell cells[CANVAS_ROWS][CANVAS_COLS];
+    struct cell
+        cells[CANVAS_ROWS * CANVAS_COLS]; /* row by row, without gaps: a small terminal takes little of the cache */
 };
+
+static inline struct cell *canvas_at(struct canvas *c, int row, int col)
+{
+    return &c->cells[row * c->cols + col];
+}
 
 struct area {
     int row, col, rows, cols;

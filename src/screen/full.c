@@ -28,15 +28,25 @@ void full_close(void)
     term_close();
 }
 
+static struct cell *now(int row, int col)
+{
+    return canvas_at(&full.now, row, col);
+}
+
+/* Both pictures are of one size. */
+static struct cell *shown(int row, int col)
+{
+    return canvas_at(&full.shown, row, col);
+}
+
 static bool same(int row, int col)
 {
-    const struct cell *a = &full.now.cells[row][col], *b = &full.shown.cells[row][col];
-    return a->ch == b->ch && a->style == b->style;
+    return !memcmp(now(row, col), shown(row, col), sizeof(struct cell));
 }
 
 static bool is_wide(int row, int col)
 {
-    return col + 1 < full.now.cols && !full.now.cells[row][col + 1].ch;
+    return col + 1 < full.now.cols && !now(row, col)[1].ch;
 }
 
 static bool changed(int row, int col)
@@ -48,16 +58,18 @@ static bool changed(int row, int col)
 static void put(int row, int col)
 {
     bool wide = is_wide(row, col);
-    term_put(&full.now.cells[row][col], wide, full.now.cols);
-    memcpy(&full.shown.cells[row][col], &full.now.cells[row][col], (1U + wide) * sizeof(struct cell));
+    term_put(now(row, col), wide, full.now.cols);
+    *shown(row, col) = *now(row, col);
+    if (wide)
+        *shown(row, col + 1) = *now(row, col + 1);
 }
 
 /* So many changed cells from here on that become plain blanks. */
 static int blanks(int row, int col)
 {
     int n = 0;
-    while (col + n < full.now.cols && full.now.cells[row][col + n].ch == ' ' && changed(row, col + n) &&
-           term_blank(&full.now.cells[row][col + n]))
+    while (col + n < full.now.cols && now(row, col + n)->ch == ' ' && changed(row, col + n) &&
+           term_blank(now(row, col + n)))
         n++;
     return n;
 }
@@ -68,29 +80,27 @@ static void go(int row, int col)
     int from;
     bool bridge = term_ready(row, col, &from) && col - from <= BRIDGE;
     for (int c = from; bridge && c < col; c++)
-        bridge = full.now.cells[row][c].ch && full.now.cells[row][c].ch < 0x80 &&
-                 term_same_look(&full.now.cells[row][c], &full.now.cells[row][col]);
+        bridge = now(row, c)->ch && now(row, c)->ch < 0x80 && term_same_look(now(row, c), now(row, col));
     if (!bridge)
         term_move(row, col);
     for (int c = from; bridge && c < col; c++)
         put(row, c);
 }
 
-/* The changed cells from here on; returns the column behind them. */
-static int put_run(int row, int col)
+/* The changed cells from here on. */
+static void put_run(int row, int col)
 {
     go(row, col);
-    while (col < full.now.cols && full.now.cells[row][col].ch && changed(row, col)) {
+    while (col < full.now.cols && now(row, col)->ch && changed(row, col)) {
         int n = blanks(row, col);
         if (n >= ERASE && term_erase(n)) {
-            memcpy(&full.shown.cells[row][col], &full.now.cells[row][col], (size_t)n * sizeof(struct cell));
-            return col + n;
+            memcpy(shown(row, col), now(row, col), (size_t)n * sizeof(struct cell));
+            return;
         }
-        int step = is_wide(row, col) ? 2 : 1;
-        put(row, col);
-        col += step;
+        int end = n && n < ERASE ? col + n : col + 1 + is_wide(row, col);
+        for (; col < end; col += 1 + is_wide(row, col))
+            put(row, col);
     }
-    return col;
 }
 
 /* The strokes of the figure stand below one another: a changed run right below is nearer than the next one in the row. */
@@ -103,25 +113,29 @@ static void put_down(int row, int col)
             return;
         for (col = from > NEAR ? from - NEAR : 0; col <= from && !changed(row, col);)
             col++;
-        if (col > from || !full.now.cells[row][col].ch)
+        if (col > from || !now(row, col)->ch)
             return;
     }
 }
 
-/* Most rows are as they were: one comparison tells. */
-static void draw_row(int row)
-{
-    if (!memcmp(full.now.cells[row], full.shown.cells[row], (size_t)full.now.cols * sizeof(struct cell)))
-        return;
-    for (int col = 0; col < full.now.cols; col++)
-        if (full.now.cells[row][col].ch && changed(row, col))
-            put_down(row, col);
-}
-
-static void draw_rows(const struct area *a)
+/* Most cells are as they were. A right half that differs is drawn with its left one. */
+static void draw_area(const struct area *a)
 {
     for (int row = a->row; row < a->row + a->rows; row++)
-        draw_row(row);
+        for (int col = a->col; col < a->col + a->cols; col++)
+            if (!same(row, col))
+                put_down(row, now(row, col)->ch ? col : col - 1);
+}
+
+/* The figure in a write of its own, with all that judges it (condition, what is to go, pointer): whoever pours looks at it.
+ * The rest of the screen follows in the same wake-up. */
+static void draw_page(void)
+{
+    const struct area *d = &full.layout.digits;
+    draw_area(d);
+    int unit = d->row + d->rows - 1;
+    draw_area(&(struct area){unit, 0, full.layout.page.row + full.layout.page_taken - unit, full.now.cols});
+    term_flush();
 }
 
 static void draw_all(const struct view *v, const struct keys *k)
@@ -131,7 +145,7 @@ static void draw_all(const struct view *v, const struct keys *k)
         term_clear();
         canvas_clear(&full.shown, full.now.rows, full.now.cols);
     }
-    draw_rows(&(struct area){0, 0, full.now.rows, full.now.cols});
+    draw_area(&(struct area){0, 0, full.now.rows, full.now.cols});
 }
 
 bool full_shows(void)
@@ -149,8 +163,9 @@ void full_draw(const struct view *v, const struct keys *k)
     uint64_t still = layout_still(v, k);
     if (full.shown.rows && still == full.still && layout_move(&full.now, &full.layout, v, k)) {
         if (full.layout.weigh)
-            draw_rows(&(struct area){full.layout.page.row, 0, full.layout.page_taken, full.now.cols});
-        draw_rows(&full.layout.scales);
+            draw_page();
+        layout_move_scales(&full.now, &full.layout, v);
+        draw_area(&full.layout.scales);
     } else {
         draw_all(v, k);
     }

@@ -222,7 +222,7 @@ static void put_page(struct canvas *c, struct layout *l, int bottom, const struc
     l->page_taken = l->page.rows;
     l->weigh = weighpage_fits(v);
     if (l->weigh)
-        l->page_taken = weighpage_put(c, &l->page, v, k);
+        l->page_taken = weighpage_put(c, l, v, k);
     else
         put_question(c, &l->page, v, k);
     put_below(c, l, HEAD_ROWS + l->page_taken, bottom, v, k);
@@ -264,13 +264,15 @@ void layout_draw(struct canvas *c, struct layout *l, const struct view *v, const
     put_page(c, l, bottom, v, k);
 }
 
-bool layout_move(struct canvas *c, const struct layout *l, const struct view *v, const struct keys *k)
+bool layout_move(struct canvas *c, struct layout *l, const struct view *v, const struct keys *k)
 {
-    if (l->whole || (l->weigh && !weighpage_move(c, &l->page, l->page_taken, v, k)))
-        return false;
+    return !l->whole && (!l->weigh || weighpage_move(c, l, v, k));
+}
+
+void layout_move_scales(struct canvas *c, const struct layout *l, const struct view *v)
+{
     canvas_blank(c, &l->scales);
     scales_put(c, &l->scales, v);
-    return true;
 }
 
 static uint64_t mix(uint64_t h, const void *bytes, size_t n)

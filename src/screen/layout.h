@@ -6,19 +6,29 @@
 #include "screen/keys.h"
 #include "screen/view.h"
 
+/* The big figure as it was drawn last: the next one differs in a digit or two. */
+struct figure_drawn {
+    char text[MASS_TEXT_MAX];
+    enum style style;
+};
+
 /* Where things are that move with the weights, as layout_draw put them. */
 struct layout {
     bool whole; /* nothing can be moved: all must be drawn */
     bool weigh; /* the page is a weigh page */
     struct area page, scales;
     int page_taken; /* rows */
+    struct figure_drawn figure;
+    struct area digits; /* what of the figure layout_move has drawn anew */
 };
 
 /* Draws everything for a terminal of this size; below 80x24 only the request for a larger one. */
 void layout_draw(struct canvas *c, struct layout *l, const struct view *v, const struct keys *k, int rows, int cols);
-/* Draws only what moves with the weights: the picture is then the same as layout_draw would make of this view, if it differs
- * from the one drawn before in nothing else (layout_still). False: draw everything. */
-bool layout_move(struct canvas *c, const struct layout *l, const struct view *v, const struct keys *k);
+/* Draw only what moves with the weights: the picture is then the same as layout_draw would make of this view, if it differs
+ * from the one drawn before in nothing else (layout_still). First the page: the figure and all that judges it; false: draw
+ * everything. Then the scales. */
+bool layout_move(struct canvas *c, struct layout *l, const struct view *v, const struct keys *k);
+void layout_move_scales(struct canvas *c, const struct layout *l, const struct view *v);
 /* A figure that changes with everything that does not move with the weights. */
 uint64_t layout_still(const struct view *v, const struct keys *k);
 
@@ -28,10 +38,10 @@ void scales_put(struct canvas *c, const struct area *a, const struct view *v);
 void choices_put(struct canvas *c, const struct area *a, const struct view *v);
 /* "● settled", "○ moving", "! silent" ...: a scale's condition in shape and word. */
 const char *condition_text(const struct view_scale *s, enum style *style);
-/* The part for the big figure, bin, status and band (weighpage.c). Returns the rows taken. */
-int weighpage_put(struct canvas *c, const struct area *a, const struct view *v, const struct keys *k);
-/* Only what moves; `taken` as weighpage_put returned it. False: something else would have to move too. */
-bool weighpage_move(struct canvas *c, const struct area *a, int taken, const struct view *v, const struct keys *k);
+/* The part for the big figure, bin, status and band (weighpage.c), in l->page. Returns the rows taken. */
+int weighpage_put(struct canvas *c, struct layout *l, const struct view *v, const struct keys *k);
+/* Only what moves: in l->digits and in the rows below it. False: something else would have to move too. */
+bool weighpage_move(struct canvas *c, struct layout *l, const struct view *v, const struct keys *k);
 /* True if the step is about a weight: the figure and the band are shown instead of the question and its choices. */
 bool weighpage_fits(const struct view *v);
 /* The bin number as large as the rows allow, at the right edge; returns the columns it takes. */

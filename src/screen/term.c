@@ -20,12 +20,13 @@
 
 static struct {
     bool open, utf8, shown;
-    bool ansi_address, ansi_erase; /* as ECMA-48 has them, like nearly everywhere */
+    bool ansi_address, ansi_erase, ansi_steps; /* as ECMA-48 has them, like nearly everywhere */
     int in, out;
     struct termios before;
     struct sigaction winch_before;
     int row, col, look; /* of the cursor, as far as known */
     char looks[STYLE_COUNT][LOOK_BYTES];
+    size_t look_len[STYLE_COUNT];
     uint8_t look_of[STYLE_COUNT]; /* styles that look alike share one */
     size_t len;
     char buf[16384];
@@ -94,7 +95,7 @@ static void make_look(enum style style, const char *mode, int fore, int back)
         emit(tiparm(set_a_background, back));
     size_t n = term.len - from;
     if (n < LOOK_BYTES)
-        memcpy(term.looks[style], term.buf + from, n);
+        memcpy(term.looks[style], term.buf + from, term.look_len[style] = n);
     term.len = from;
     term.look_of[style] = (uint8_t)style;
 }
@@ -190,6 +191,7 @@ bool term_open(int in, int out, char *why, size_t cap)
     take_modes();
     make_looks();
     term.ansi_address = !strcmp(cursor_address, "\033[%i%p1%d;%p2%dH");
+    term.ansi_steps = cursor_down && !strcmp(cursor_down, "\n") && cursor_left && !strcmp(cursor_left, "\b");
     term.ansi_erase = erase_chars && !strcmp(erase_chars, "\033[%p1%dX");
     emit(enter_ca_mode);
     emit(cursor_invisible);
@@ -252,13 +254,10 @@ void term_cursor(bool shown)
 static bool step_to(int row, int col)
 {
     int down = row - term.row, left = term.col - col;
-    bool plain = cursor_down && !strcmp(cursor_down, "\n") && cursor_left && !strcmp(cursor_left, "\b");
-    if (term.row == UNKNOWN || !plain || down < 0 || left < 0 || down + left > 6)
+    if (term.row == UNKNOWN || !term.ansi_steps || down < 0 || left < 0 || down + left > 6)
         return false;
-    while (down--)
-        emit_bytes("\n", 1);
-    while (left--)
-        emit_bytes("\b", 1);
+    emit_bytes("\n\n\n\n\n\n", (size_t)down);
+    emit_bytes("\b\b\b\b\b\b", (size_t)left);
     return true;
 }
 
@@ -321,12 +320,13 @@ static uint32_t ascii(uint32_t ch)
 
 void term_put(const struct cell *cell, bool wide, int cols)
 {
-    char bytes[4] = {0};
     int look = term.look_of[cell->style];
     if (look != term.look)
-        emit(term.looks[look]);
+        emit_bytes(term.looks[look], term.look_len[look]);
     term.look = look;
-    emit_bytes(bytes, utf8_put(term.utf8 ? cell->ch : ascii(cell->ch), bytes));
+    if (term.len + 4 > sizeof term.buf)
+        term_flush();
+    term.len += utf8_put(term.utf8 ? cell->ch : ascii(cell->ch), term.buf + term.len);
     if (wide && !term.utf8)
         emit_bytes(" ", 1);
     term.col += wide ? 2 : 1;
@@ -342,7 +342,8 @@ bool term_blank(const struct cell *cell)
 
 bool term_erase(int n)
 {
-    if (!erase_chars || term.look == STYLE_HEAD || term.look == STYLE_ACT || term.look == STYLE_DANGER)
+    if ((!term.ansi_erase && !erase_chars) || term.look == STYLE_HEAD || term.look == STYLE_ACT ||
+        term.look == STYLE_DANGER)
         return false;
     emit_erase(n);
     return true;

@@ -246,23 +246,49 @@ static struct digit_size figure_size(const struct area *a, const struct view *v,
     return bigdigits_size(figures_needed(v, f), a->rows - STATUS_ROWS - BANDBAR_ROWS, figure_cols(a, v));
 }
 
+static void put_unit(struct canvas *c, const struct area *a, const struct view *v, const struct figure *f, int rows)
+{
+    canvas_put(c, a->row + rows - 1, a->col + figure_cols(a, v) + 1, UNIT_COLS - 1, STYLE_STRONG, f->unit);
+}
+
 static void put_figure(struct canvas *c, const struct area *a, const struct view *v, const struct figure *f,
                        const struct digit_size *size)
 {
-    int cols = figure_cols(a, v), rows = size->rows ? size->rows : 1;
+    int cols = figure_cols(a, v);
     if (size->rows)
         bigdigits_put(c, a->row, a->col + cols, size, f->style, f->text);
     else
         canvas_put_right(c, a->row, a->col, cols, f->style, f->text);
-    canvas_put(c, a->row + rows - 1, a->col + cols + 1, UNIT_COLS - 1, STYLE_STRONG, f->unit);
+    put_unit(c, a, v, f, size->rows ? size->rows : 1);
 }
 
-/* What moves with the weight. */
-static void put_moving(struct canvas *c, const struct area *a, const struct view *v, const struct figure *f,
-                       const struct digit_size *size)
+/* Most of the time a digit or two change: then the others aren't drawn, nor compared with what is shown. */
+static void move_figure(struct canvas *c, struct layout *l, const struct view *v, const struct figure *f,
+                        const struct digit_size *size, int rows)
 {
-    int row = a->row + (size->rows ? size->rows : 1);
-    put_figure(c, a, v, f, size);
+    const struct area *a = &l->page;
+    int right = a->col + figure_cols(a, v), from = a->col;
+    int to = right;
+    if (size->rows && f->style == l->figure.style && bigdigits_alike(l->figure.text, f->text)) {
+        bigdigits_change(c, a->row, right, size, f->style, l->figure.text, f->text, &from, &to);
+        canvas_blank(c, &(struct area){a->row + rows - 1, right, 1, UNIT_COLS});
+        put_unit(c, a, v, f, rows);
+    } else {
+        canvas_blank(c, &(struct area){a->row, a->col, rows, figure_cols(a, v) + UNIT_COLS});
+        put_figure(c, a, v, f, size);
+    }
+    l->digits = (struct area){a->row, from, rows, to - from};
+}
+
+static void keep_figure(struct layout *l, const struct figure *f)
+{
+    memcpy(l->figure.text, f->text, sizeof l->figure.text);
+    l->figure.style = f->style;
+}
+
+/* What stands below the figure and moves with it. */
+static void put_below(struct canvas *c, const struct area *a, int row, const struct view *v)
+{
     if (v->prompt.ask == ASK_CHECK)
         return;
     put_condition(c, row, a, v);
@@ -272,8 +298,9 @@ static void put_moving(struct canvas *c, const struct area *a, const struct view
         bandbar_put_pointer(c, row + STATUS_ROWS, a->col, a->cols, &b);
 }
 
-int weighpage_put(struct canvas *c, const struct area *a, const struct view *v, const struct keys *k)
+int weighpage_put(struct canvas *c, struct layout *l, const struct view *v, const struct keys *k)
 {
+    const struct area *a = &l->page;
     struct figure f;
     choose_figure(v, k, &f);
     struct digit_size size = figure_size(a, v, &f);
@@ -284,24 +311,28 @@ int weighpage_put(struct canvas *c, const struct area *a, const struct view *v, 
         put_target(c, row + 1, a, v);
         bandbar_put(c, row + STATUS_ROWS, a->col, a->cols, &b);
     }
-    put_moving(c, a, v, &f, &size);
+    put_figure(c, a, v, &f, &size);
+    put_below(c, a, row, v);
+    keep_figure(l, &f);
     return rows + STATUS_ROWS + BANDBAR_ROWS;
 }
 
-bool weighpage_move(struct canvas *c, const struct area *a, int taken, const struct view *v, const struct keys *k)
+bool weighpage_move(struct canvas *c, struct layout *l, const struct view *v, const struct keys *k)
 {
+    const struct area *a = &l->page;
     struct figure f;
     choose_figure(v, k, &f);
     struct digit_size size = figure_size(a, v, &f);
-    int rows = taken - STATUS_ROWS - BANDBAR_ROWS;
+    int rows = l->page_taken - STATUS_ROWS - BANDBAR_ROWS, row = a->row + rows;
     if ((size.rows ? size.rows : 1) != rows)
         return false; /* another number of figures: everything below them moves */
-    canvas_blank(c, &(struct area){a->row, a->col, rows, figure_cols(a, v) + UNIT_COLS});
+    move_figure(c, l, v, &f, &size, rows);
     if (v->prompt.ask != ASK_CHECK) {
-        canvas_blank(c, &(struct area){a->row + rows, a->col, 1, a->cols});
-        canvas_blank(c, &(struct area){a->row + rows + 1, a->col, 1, to_go_cols(a)});
-        canvas_blank(c, &(struct area){a->row + rows + STATUS_ROWS, a->col, 1, a->cols});
+        canvas_blank(c, &(struct area){row, a->col, 1, a->cols});
+        canvas_blank(c, &(struct area){row + 1, a->col, 1, to_go_cols(a)});
+        canvas_blank(c, &(struct area){row + STATUS_ROWS, a->col, 1, a->cols});
     }
-    put_moving(c, a, v, &f, &size);
+    put_below(c, a, row, v);
+    keep_figure(l, &f);
     return true;
 }

@@ -15,7 +15,7 @@
 
 static struct {
     char bytes[300000];
-    size_t len;
+    size_t len, first; /* all of it; of the first call */
     unsigned calls;
 } sent;
 
@@ -25,7 +25,8 @@ static ssize_t capture(int fd, const void *bytes, size_t n)
     assert_true(sent.len + n < sizeof sent.bytes);
     memcpy(sent.bytes + sent.len, bytes, n);
     sent.len += n;
-    sent.calls++;
+    if (!sent.calls++)
+        sent.first = sent.len;
     return (ssize_t)n;
 }
 
@@ -174,12 +175,12 @@ static void close_terminal(void)
 }
 
 /* Cells of one look came with the same attributes, cells of another with others. */
-static void assert_looks(const struct canvas *c)
+static void assert_looks(struct canvas *c, int from, int to)
 {
     const char *seen[STYLE_COUNT] = {NULL};
-    for (int row = 0; row < c->rows; row++)
+    for (int row = from; row < to; row++)
         for (int col = 0; col < c->cols; col++) {
-            const struct cell *cell = &c->cells[row][col];
+            const struct cell *cell = canvas_at(c, row, col);
             int look = term.look_of[cell->style];
             if (cell->ch <= ' ')
                 continue;
@@ -200,10 +201,10 @@ static void assert_shown(const struct view *v)
     tube_take();
     for (int row = 0; row < c.rows; row++)
         for (int col = 0; col < c.cols; col++)
-            if (tube.cells[row][col] != c.cells[row][col].ch)
+            if (tube.cells[row][col] != canvas_at(&c, row, col)->ch)
                 fail_msg("row %d column %d shows U+%04X, not U+%04X", row, col, tube.cells[row][col],
-                         c.cells[row][col].ch);
-    assert_looks(&c);
+                         canvas_at(&c, row, col)->ch);
+    assert_looks(&c, 0, c.rows);
     assert_int_equal(tube.cursor, c.cursor_row >= 0);
     if (tube.cursor)
         assert_true(tube.row == c.cursor_row && tube.col == c.cursor_col);
@@ -291,6 +292,114 @@ static void a_changed_weight_is_cheap(void **state)
     print_message("%zu bytes per changed weight\n", bytes / (size_t)changes);
     assert_true(bytes / (size_t)changes <= 250);
     close_terminal();
+}
+
+/* Of what moves on the weigh page, the tube shows this view's. */
+static void assert_page_shown(const struct view *v)
+{
+    static struct canvas c;
+    struct layout l;
+    layout_draw(&c, &l, v, &screen.keys, tube.rows, tube.cols);
+    assert_true(l.weigh);
+    for (int row = l.page.row; row < l.page.row + l.page_taken; row++)
+        for (int col = 0; col < c.cols; col++)
+            if (tube.cells[row][col] != canvas_at(&c, row, col)->ch)
+                fail_msg("after the first write, row %d column %d shows U+%04X, not U+%04X", row, col,
+                         tube.cells[row][col], canvas_at(&c, row, col)->ch);
+    assert_looks(&c, l.page.row, l.page.row + l.page_taken);
+}
+
+static void take_first_call(void)
+{
+    static char rest[sizeof sent.bytes];
+    size_t len = sent.len - sent.first;
+    memcpy(rest, sent.bytes + sent.first, len);
+    sent.len = sent.first;
+    tube_take();
+    memcpy(sent.bytes, rest, len);
+    sent.len = len;
+}
+
+/* One poured weight, in and out of its band, settled or not, silent, over capacity, with the other scale moving too. */
+static void pour_on(struct view *v, uint32_t seed)
+{
+    static const uint8_t states[] = {READING_STABLE, READING_MOVING, READING_OVER, READING_UNIT};
+    struct view_scale *s = &v->scales[1], *other = &v->scales[0];
+    v->net += (mass_pg)(seed >> 16 & 63) * (PG_PER_G / 50) - (mass_pg)(seed >> 24 & 31) * (PG_PER_G / 50);
+    s->reading = states[(seed >> 10 & 7) < 4 ? seed >> 10 & 3 : 0];
+    s->settled = seed >> 13 & 3;
+    v->cue = (uint8_t)(seed >> 15 & 3) % 3;
+    v->has_net = s->reading == READING_STABLE || s->reading == READING_MOVING;
+    mass_format_unit(v->net + G(120.34), UNIT_G, 2, s->shows, sizeof s->shows);
+    if (!v->has_net)
+        s->shows[0] = 0;
+    mass_format_unit((mass_pg)(seed >> 20) * PG_PER_G, UNIT_KG, 3, other->shows, sizeof other->shows);
+}
+
+/* The first write of a wake-up brings the figure with all that judges it; when the wake-up ends, the terminal shows what a
+ * terminal drawn whole would. */
+static void pour(int rows, int cols)
+{
+    struct view v;
+    struct keys k;
+    uint32_t seed = 9;
+    unsigned apart = 0;
+    open_terminal(rows, cols, "xterm-256color");
+    scene_make("fill", &v, &k);
+    screen_draw(&screen, &v);
+    assert_shown(&v);
+    for (int i = 0; i < 400; i++) {
+        seed = seed * 1664525U + 1013904223U;
+        if (i % 40 == 0)
+            v.net = v.prompt.low - G(0.3); /* to the band, where the verdict changes often */
+        pour_on(&v, seed);
+        sent.calls = 0;
+        sent.first = 0;
+        screen_draw(&screen, &v);
+        apart += sent.calls == 2;
+        take_first_call();
+        assert_page_shown(&v);
+        assert_shown(&v);
+    }
+    assert_true(apart > 100);
+    close_terminal();
+}
+
+static void the_figure_comes_first_and_judged(void **state)
+{
+    (void)state;
+    pour(24, 80);
+    pour(40, 120);
+    pour(50, 200);
+}
+
+/* A rough pour: every reading changes several digits. */
+static void rough_pour_bytes(int rows, int cols)
+{
+    struct view v;
+    struct keys k;
+    size_t bytes = 0;
+    open_terminal(rows, cols, "xterm-256color");
+    scene_make("fill", &v, &k);
+    screen_draw(&screen, &v);
+    sent.len = 0;
+    for (int i = 0; i < 100; i++) {
+        v.net = G(1) + i * G(0.57);
+        mass_format_unit(v.net + G(120.34), UNIT_G, 2, v.scales[1].shows, sizeof v.scales[1].shows);
+        screen_draw(&screen, &v);
+        bytes += sent.len;
+        sent.len = 0;
+    }
+    print_message("%dx%d: %zu bytes per reading of a rough pour\n", cols, rows, bytes / 100);
+    close_terminal();
+}
+
+static void a_rough_pour_is_told(void **state)
+{
+    (void)state;
+    rough_pour_bytes(24, 80);
+    rough_pour_bytes(40, 120);
+    rough_pour_bytes(50, 200);
 }
 
 static void a_resize_draws_anew(void **state)
@@ -514,6 +623,8 @@ int main(void)
         cmocka_unit_test(a_changed_weight_is_cheap),
         cmocka_unit_test(a_resize_draws_anew),
         cmocka_unit_test(an_unseen_prompt_takes_no_key),
+        cmocka_unit_test(the_figure_comes_first_and_judged),
+        cmocka_unit_test(a_rough_pour_is_told),
         cmocka_unit_test(the_terminal_is_given_back),
         cmocka_unit_test(unfit_terminals_are_refused),
         cmocka_unit_test(no_colour_is_honoured),

@@ -85,7 +85,7 @@ static void every_size(void **state)
             assert_true(canvas.rows <= sizes[s][0] && canvas.cols <= sizes[s][1]);
             for (int r = 0; r < canvas.rows; r++)
                 for (int c = 0; c < canvas.cols; c++)
-                    assert_true(canvas.cells[r][c].ch == 0 || canvas.cells[r][c].ch >= ' ');
+                    assert_true(canvas_at(&canvas, r, c)->ch == 0 || canvas_at(&canvas, r, c)->ch >= ' ');
             canvas_row(&canvas, canvas.rows - 1, keys, sizeof keys);
             assert_true(sizes[s][0] < 24 || strlen(keys) > 5);
         }
@@ -104,8 +104,8 @@ static enum style figure_style(const char *scene)
 {
     draw(scene, 24, 80);
     for (int c = 0; c < 60; c++)
-        if (canvas.cells[2][c].ch == 0x2588)
-            return (enum style)canvas.cells[2][c].style;
+        if (canvas_at(&canvas, 2, c)->ch == 0x2588)
+            return (enum style)canvas_at(&canvas, 2, c)->style;
     return STYLE_COUNT;
 }
 
@@ -117,8 +117,8 @@ static void styles_of_the_figure(void **state)
     assert_int_equal(figure_style("over"), STYLE_ABNORMAL);
     assert_int_equal(figure_style("lug"), STYLE_STRONG);
     draw("hostile", 24, 80);
-    assert_int_equal(canvas.cells[21][1].style, STYLE_DANGER);
-    assert_int_equal(canvas.cells[22][1].style, STYLE_ACT);
+    assert_int_equal(canvas_at(&canvas, 21, 1)->style, STYLE_DANGER);
+    assert_int_equal(canvas_at(&canvas, 22, 1)->style, STYLE_ACT);
 }
 
 /* Words and shape stand in a field of their own colour, whatever else the row holds; it goes with the cue. */
@@ -130,18 +130,18 @@ static void the_cue_has_its_field(void **state)
     for (int cols = 80; cols <= 200; cols += 40) {
         draw("stop", 24, cols);
         int row = 2;
-        while (row < 24 && canvas.cells[row][cols - 3].style != STYLE_ACT)
+        while (row < 24 && canvas_at(&canvas, row, cols - 3)->style != STYLE_ACT)
             row++;
         assert_in_range(row, 3, 14);
         for (int c = 0; c < 24; c++)
-            assert_int_equal(canvas.cells[row][cols - 2 - c].style, STYLE_ACT);
-        assert_int_not_equal(canvas.cells[row][cols - 26].style, STYLE_ACT);
+            assert_int_equal(canvas_at(&canvas, row, cols - 2 - c)->style, STYLE_ACT);
+        assert_int_not_equal(canvas_at(&canvas, row, cols - 26)->style, STYLE_ACT);
         scene_make("ease", &v, &k);
         assert_true(layout_move(&canvas, &layout, &v, &k));
-        assert_int_equal(canvas.cells[row][cols - 3].style, STYLE_ABNORMAL);
+        assert_int_equal(canvas_at(&canvas, row, cols - 3)->style, STYLE_ABNORMAL);
         v.cue = CUE_NONE;
         assert_true(layout_move(&canvas, &layout, &v, &k));
-        assert_int_equal(canvas.cells[row][cols - 3].style, STYLE_PLAIN);
+        assert_int_equal(canvas_at(&canvas, row, cols - 3)->style, STYLE_PLAIN);
     }
 }
 
@@ -150,7 +150,7 @@ static bool has_pointer(const char *scene)
     draw(scene, 24, 80);
     for (int r = 0; r < 15; r++) /* below them it is a verdict in the docket */
         for (int c = 0; c < 80; c++)
-            if (canvas.cells[r][c].ch == 0x25BC)
+            if (canvas_at(&canvas, r, c)->ch == 0x25BC)
                 return true;
     return false;
 }
