@@ -65,7 +65,7 @@ station) station ;;
 *)
     if [ -t 0 ] && [ -t 1 ]; then # an interrupted batch goes on
         mkdir -p "$folder"
-        rm -f "$folder/exit"
+        rm -f "$folder/exit" "$folder/bench" "$folder/fine" # links that outlived their scales name other terminals by now
         person
     fi
     rm -rf "$folder"
