@@ -145,6 +145,7 @@ static void view_prompt(struct weigher *w)
     struct say what = {.kind = SAY_PROMPT, .prompt = &v->prompt, .setup = &w->setup, .lang = w->lang, .item = it};
     what.batch = w->batch;
     what.work = w->seq.items;
+    what.held = w->seq.state == BATCH_HELD;
     if (w->seq.prompt.scale < w->setup.scale_count)
         unit_of(w, w->seq.prompt.scale, &what.unit, &what.places);
     v->prompt = w->seq.prompt;
