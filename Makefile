@@ -73,8 +73,8 @@ install: all ## install the program, profiles and docs under $(DESTDIR)$(PREFIX)
 	install -D -m 755 $(BUILD)/tareline $(DESTDIR)$(PREFIX)/bin/tareline
 	@for f in $$(find profiles -type f -name '*.ini'); do \
 	    install -D -m 644 $$f $(DESTDIR)$(PREFIX)/share/tareline/$${f#profiles/} || exit 1; done
-	@for f in README.md LICENSE $$(find docs -type f); do \
-	    install -D -m 644 $$f $(DESTDIR)$(PREFIX)/share/doc/tareline/$${f#docs/} || exit 1; done
+	@for f in README.md DEVELOPERS.md LICENSE $$(find docs -type f); do \
+	    install -D -m 644 $$f $(DESTDIR)$(PREFIX)/share/doc/tareline/$$f || exit 1; done
 
 help: ## print this list
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-10s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)

@@ -16,5 +16,12 @@ for kind in scales limits stations; do
 done
 test -s "$prefix/share/doc/tareline/README.md"
 test -s "$prefix/share/doc/tareline/LICENSE"
+# what the installed pages point to is there
+cd "$prefix/share/doc/tareline"
+for page in *.md docs/*.md; do
+    for to in $(grep -o '](\([a-zA-Z][^):]*\.[a-z]*\)' "$page" | sed 's/](//'); do
+        [ -e "$(dirname "$page")/$to" ] || { echo "$page points to $to, which is not installed"; exit 1; }
+    done
+done
 # nothing is installed that only the tests need, and nothing but the program may be run
 [ "$(find "$prefix" -type f -perm /111)" = "$prefix/bin/tareline" ]
