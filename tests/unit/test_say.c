@@ -273,11 +273,10 @@ static void sentences_of_a_weighing(void **state)
     assert_sentence(&f.say, "The last entry could not be stored. See to the disk, then say yes: it is tried again.");
     fixture_prompt(&f, ASK_RESUME);
     f.say.held = true;
-    assert_sentence(&f.say,
-                    "Batch B7 is held. Without a people file nobody may release it: stop it or abort it.");
+    assert_sentence(&f.say, "Batch B7 is held. Without a people file nobody may release it: stop it or abort it.");
     f.setup.people = true;
-    assert_sentence(
-        &f.say, "Batch B7 is held. Somebody with the right to release it must sign in; or stop or abort it.");
+    assert_sentence(&f.say,
+                    "Batch B7 is held. Somebody with the right to release it must sign in; or stop or abort it.");
     f.prompt.answers = UINT32_C(1) << ANSWER_YES;
     assert_sentence(&f.say, "Batch B7 is held, its product withheld. Release it and go on?");
     f.say.held = false;

@@ -367,7 +367,7 @@ static void test_below_zero(void **state)
     expect_ask(ASK_CONTAINER);
     put(FINE, MG(20));
     expect_ask(ASK_CONTAINER); /* two are not a container */
-    put(FINE, MG(30)); /* as seen from where it was empty */
+    put(FINE, MG(30));         /* as seen from where it was empty */
     expect_ask(ASK_CONTAINER);
     put(FINE, MG(40));
     expect_ask(ASK_FILL);
