@@ -1,30 +1,36 @@
 /* Flow: how fast the weight grows while somebody fills, where it will end, and a cue early enough to stop in time.
  *
- * The hand stops a reaction time after it is told to, what is in the air still falls, and the scale shows all of it late.
- * So the cue is not about the figure shown but about where it lands:
+ * The hand stops a reaction time after it is told to, and the scale shows it late. So the cue is not about the figure shown
+ * but about where it lands:
  *
- *   flow    = slope of a least-squares line through the newer half of the slots: a hand changes its flow quickly. Where
- *             that shows no flow, through all of them, if the two don't contradict: a slow flow on a coarse scale needs
- *             the time. A slot is a stretch of time that keeps the mean of its readings, so 200 readings a second need no
- *             more memory than 5. The uncertainty is one standard error: what the slots stray from the line, and never
- *             less than the rounding to the division.
- *   lands   = the line's net now + flow x (lag + air + reaction): where the net ends if the cue is given now.
- *   late    = the same with a reaction time that 19 of 20 are below, and the flow's uncertainty on top.
- *   stop    : lands reaches the target, or late passes the upper edge.
- *   ease off: the flow is too fast to be stopped inside the band (late - lands is more than what lies between target and
- *             upper edge), and stop would be due within ease_us.
+ *   flow    = slope of a least-squares line through the newest slots: as many as agree with one another (the line's slope
+ *             within one and a half standard errors of that through every shorter stretch). A slot is a stretch of time that keeps
+ *             the mean of its readings, so 200 readings a second need no more memory than 5. The uncertainty is one
+ *             standard error: what the slots stray from the line, and never less than the rounding to the division.
+ *   lands   = the line's net now + what comes in lag + air + reaction: where the net ends if the cue is given now. A flow
+ *             that surely fell from one quarter of the slots to the next goes on falling so. One that was told to ease off
+ *             stays for a very slow reaction (1.8 of it), then a tenth is left.
+ *   spread  = flow x half a reaction: so much more comes from a hand that is slower than 19 of 20.
+ *   late    = lands + spread + two standard errors of the flow over that time.
+ *   stop    : lands reaches the target (less half of what lies between it and the upper edge), and 1.6 spreads less
+ *             still reaches the lower edge: who obeys at once is not left short.
+ *   ease off: late - lands is more than what lies between target and upper edge (it goes at half of that), and late
+ *             would pass the upper edge within ease_us.
  *   handled : growth that began more than two divisions below a net of nothing, that at any time was faster than the whole
  *             target in 0.4 s, or that is younger than rise_us was not poured: a container is set down or lifted off, a
  *             piece is thrown in. No cue until it has ended.
- *   known   = readings without a break (longer than gap_us) through three slots or more, and the newest not older than
- *             gap_us. A flow counts as one where it is above three times its uncertainty.
- *   shown   : a cue comes at once. It goes only when it was not due for hold_us, or when the flow has ended: it doesn't
- *             chatter, and a cue once given is not taken back while the hand obeys it.
+ *   known   = readings without a break (longer than three periods and 60 ms) in three slots or more, and the newest not
+ *             older than that. A flow counts as one where it is above three times its uncertainty.
+ *   shown   : a cue comes at once. It goes when it was not due for hold_us (ease off: 0.06 s): it doesn't chatter.
  *
  * Where less than four readings come a second, or only settled ones, nothing is known: no cue and no pointer.
  * Reaction: log-normal, median 0.35 s (from memory: simple visual reactions are near 0.25 s, a choice adds to it), 19 of
- * 20 below 1.5 times that (its logarithm deviates by 0.25). Air: a fall of 10 cm takes 0.14 s. Lag: common practice, no
- * source. */
+ * 20 below 1.5 times that (its logarithm deviates by 0.25). Lag: two filter stages of about 0.7 periods each, common
+ * practice, no source. Air: what falls is not on the platform yet, but a stream that lands pushes as much as what is in the
+ * air weighs (momentum: speed at landing = g x fall time), so the figure counts most of it already: 0 unless given.
+ * All other figures were chosen on seeds 1 of `make bench-pour`.
+ *
+ * Error rates, on seeds that the choice never saw: docs/easing.md. */
 #ifndef CORE_FLOW_H
 #define CORE_FLOW_H
 
@@ -36,12 +42,12 @@ enum flow_cue { CUE_NONE, CUE_EASE, CUE_STOP };
 
 /* Constants of one scale, the same in every call. Zero in a field means its default. */
 struct flow_rule {
-    mass_pg division;     /* > 0, at most 100 kg; else nothing is known */
-    uint32_t period_us;   /* usual gap between readings; default 100,000. Above 250,000: nothing is known */
-    uint32_t lag_us;      /* how late the figure is: platform, filter, half a period, line; default 160,000 */
-    uint32_t air_us;      /* how long what has left the hand falls; default 140,000 */
+    mass_pg division;   /* > 0, at most 100 kg; else nothing is known */
+    uint32_t period_us; /* usual gap between readings; default 100,000. Above 250,000: nothing is known */
+    uint32_t lag_us;    /* how late the figure is: platform, filter, line; default 20,000 and one and a half periods */
+    uint32_t air_us;    /* how long what the figure does not count yet falls; 0 = it counts all */
     uint32_t reaction_us; /* median; default 350,000 */
-    uint32_t ease_us;     /* how long before the stop the hand is told to ease off; default 500,000 */
+    uint32_t ease_us;     /* how long before it is too late the hand is told to ease off; default 350,000 */
     uint32_t hold_us;     /* default 400,000 */
     uint32_t rise_us;     /* default 150,000 */
     bool mute;            /* it sends settled weights only, or at its key: nothing is known */
@@ -59,6 +65,7 @@ struct flow {
     uint64_t slot;                   /* the newest reading's slot, counted from time 0 */
     uint64_t newest;                 /* when it came; 0 = none since the last break */
     uint64_t rise_since;             /* since when the net grows; 0 = it does not */
+    uint64_t eased_at;               /* since when the hand is told to ease off; 0 = it is not */
     uint64_t lower_since;            /* since when a lower cue than the one shown is due; 0 = it is not */
     uint8_t cue;                     /* enum flow_cue: the one shown */
     bool handled;                    /* this growth was not poured */
@@ -78,7 +85,8 @@ struct flow_view {
     mass_pg net;         /* by the line, as late as the scale shows it */
     mass_pg fastest;     /* growth between two slots next to each other, per second */
     mass_pg lands;       /* the net if the cue to stop were given now */
-    mass_pg late;        /* the same for a slow hand */
+    mass_pg spread;      /* what a slow hand lets in beyond that */
+    mass_pg late;        /* lands with a slow hand and an unsure flow */
 };
 
 /* "none", "ease", "stop". */
