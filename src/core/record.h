@@ -31,7 +31,7 @@
     X(CHECKED, "checked", "a check's value: item, value_milli, verdict, reason if kept out of limits")                 \
     X(STATE, "state", "the batch's state changed: state, reason")                                                      \
     X(EMPTIED, "emptied",                                                                                              \
-      "a person saw the platform empty after its truth was lost: scale, gross is what it shows, reason: the notice")   \
+      "a person saw the platform empty after its truth was lost: scale, gross is what it shows, why")                  \
     X(UNTARED, "untared", "its tare can't be trusted, it is taken anew: item, scale, net is how much lighter it is")
 
 enum record_kind {
@@ -54,6 +54,7 @@ struct record {
     bool has_gross;                 /* gross and tare are meant (not for a typed weight) */
     bool disputed;                  /* the scale's motion mark disagreed */
     bool known;                     /* TARED: the container's empty weight was checked */
+    uint8_t why;                    /* EMPTIED: enum notice_code of what lost the truth */
     bool asked;                     /* TARED, STAGED: a person stands by what looked wrong */
     uint16_t item, parent, next;
     int32_t value_milli;

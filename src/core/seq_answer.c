@@ -131,14 +131,15 @@ static void done(struct sequence *s, uint64_t now, struct effects *fx)
     const struct item *it = seq_current(s);
     mass_pg gross, net = 0;
     bool disputed;
-    if (!seq_settled(s, it->scale, now, &gross, &disputed) || !seq_item_net(s, it, gross, &net)) {
-        seq_refuse(fx, s,
-                   sequence_scale(s, it->scale, now, &gross) <= SETTLE_NOWEIGHT ? REFUSED_STALE : REFUSED_MOVING);
-        return;
-    }
-    if (net < -2 * seq_division(s, it->scale)) { /* the container is not even there */
+    enum refusal_code no = seq_unsettled(s, it->scale, now, &gross, &disputed);
+    if (no == REFUSED_COUNT && !seq_item_net(s, it, gross, &net))
+        no = REFUSED_MOVING;
+    if (no == REFUSED_COUNT && net < -2 * seq_division(s, it->scale)) { /* the container is not even there */
         seq_notice(fx, NOTICE_CONTAINER, it->scale, it->id)->mass = gross;
-        seq_refuse(fx, s, REFUSED_BAND);
+        no = REFUSED_BAND;
+    }
+    if (no != REFUSED_COUNT) {
+        seq_refuse(fx, s, no);
         return;
     }
     s->opened_net = net;
@@ -170,11 +171,7 @@ static void propose_discard(struct sequence *s, const struct item *it, mass_pg n
 {
     if (!room_for(s, seq_discard_makes(s, it), fx))
         return;
-    struct record *r = seq_draft(s, REC_DISCARDED);
-    r->item = it->id;
-    r->parent = it->parent;
-    r->ingredient = it->ingredient;
-    r->scale = it->scale;
+    struct record *r = seq_draft_of(s, REC_DISCARDED, it);
     r->next = (uint16_t)(s->item_count + 1);
     r->net = net;
     seq_copy(r->reason, reason, CAP_REASON);
@@ -264,11 +261,7 @@ static void another_lug(struct sequence *s, struct effects *fx)
     }
     if (!last || !room_for(s, 1, fx))
         return;
-    struct record *r = seq_draft(s, REC_MORE);
-    r->item = last->id;
-    r->parent = last->parent;
-    r->ingredient = last->ingredient;
-    r->scale = last->scale;
+    struct record *r = seq_draft_of(s, REC_MORE, last);
     r->next = (uint16_t)(s->item_count + 1);
     seq_propose(s, fx);
 }
@@ -320,10 +313,9 @@ static enum refusal_code weigh_tub(const struct sequence *s, uint64_t now, struc
     mass_pg slack = TUB_DIVISIONS * seq_division(s, r->scale);
     if (!last || last->manner != MANNER_LIVE)
         return REFUSED_COUNT;
-    if (sequence_scale(s, r->scale, now, &r->gross) <= SETTLE_NOWEIGHT)
-        return REFUSED_STALE;
-    if (!seq_settled(s, r->scale, now, &r->gross, &r->disputed))
-        return REFUSED_MOVING;
+    enum refusal_code no = seq_unsettled(s, r->scale, now, &r->gross, &r->disputed);
+    if (no != REFUSED_COUNT)
+        return no;
     r->has_gross = r->has_band = true;
     r->tare = tub_tare(s, last);
     r->net = r->gross - r->tare;
@@ -395,7 +387,7 @@ static void yes(struct sequence *s, const struct answer *a, uint64_t now, struct
         tub(s, a, now, fx);
         break;
     case PHASE_CONTAINER:
-        seq_said_empty(s, now, fx);
+        s->said_empty = true; /* its tare is proposed as soon as it is settled */
         break;
     case PHASE_CHANGED:
         seq_propose_staged(s, s->prompt.scale, true, fx);

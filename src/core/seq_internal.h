@@ -18,6 +18,12 @@ static inline uint64_t seq_silent_us(const struct settle_rule *rule)
     return rule->silent_us ? rule->silent_us : 2000000;
 }
 
+/* Short times in 32 bits: 1,024 us each. They wrap after 51 days; only differences count. */
+static inline uint32_t seq_ticks(uint64_t at)
+{
+    return (uint32_t)(at >> 10);
+}
+
 #define TAKES(word) ((uint16_t)(1u << ANSWER_##word))
 
 /* items */
@@ -73,11 +79,11 @@ bool seq_item_net(const struct sequence *s, const struct item *it, mass_pg gross
 enum verdict seq_judge(const struct item *it, mass_pg net);
 bool seq_settled(const struct sequence *s, uint8_t scale, uint64_t now, mass_pg *gross, bool *disputed);
 mass_pg seq_distance(mass_pg a, mass_pg b); /* INT64_MAX where it does not fit */
+/* At most so many divisions apart. */
+bool seq_near(const struct sequence *s, uint8_t scale, mass_pg a, mass_pg b, int divisions);
 bool seq_empty(const struct sequence *s, uint8_t scale, mass_pg gross);
 /* Above what the platform shows when it is empty, in divisions counted from there: more than a load's least. */
 bool seq_loaded(const struct sequence *s, uint8_t scale, mass_pg gross);
-/* The container on the current item's scale is said to be empty, whatever it looks like. */
-void seq_said_empty(struct sequence *s, uint64_t now, struct effects *fx);
 void seq_propose_staged(struct sequence *s, uint8_t scale, bool asked, struct effects *fx);
 /* PHASE_CHANGED: the accepted item in question, and the net that stood there in the end. */
 const struct item *seq_changed(const struct sequence *s, mass_pg *net);
@@ -89,6 +95,8 @@ void seq_lose(struct sequence *s, uint8_t scale, enum notice_code why, struct ef
 /* The person's yes to "is it empty?", and its record once it is stored. */
 void seq_confirm_empty(struct sequence *s, uint64_t now, struct effects *fx);
 void seq_found_again(struct sequence *s, uint8_t scale, struct effects *fx);
+/* Why its weight can't be taken now; REFUSED_COUNT: it is settled, at *gross. */
+enum refusal_code seq_unsettled(const struct sequence *s, uint8_t scale, uint64_t now, mass_pg *gross, bool *disputed);
 void seq_feed(struct sequence *s, const struct event *ev, struct effects *fx);
 void seq_watch_links(struct sequence *s, uint64_t now, struct effects *fx);
 void seq_by_weight(struct sequence *s, uint64_t now, struct effects *fx);
@@ -119,6 +127,8 @@ uint8_t seq_loaded_scale(const struct sequence *s);
 void seq_cleared(struct sequence *s, struct effects *fx);
 /* A record about the current item, drafted in s->pending (no copy on the stack); seq_propose announces it. */
 struct record *seq_draft(struct sequence *s, enum record_kind kind);
+/* About another item. */
+struct record *seq_draft_of(struct sequence *s, enum record_kind kind, const struct item *it);
 void seq_propose(struct sequence *s, struct effects *fx);
 uint16_t seq_answers(const struct sequence *s, enum phase phase);
 void seq_answer(struct sequence *s, const struct event *ev, struct effects *fx);

@@ -6,20 +6,9 @@
 /* A jump of fewer divisions may be noise or drift. */
 #define JUMP_DIVISIONS 5
 /* How long a platform stands before and after what no hand can do to it: longer than an indicator's filter. */
-#define STAND_US 400000
+#define STAND_TICKS 400
 /* A load can come or go unseen between readings that are further apart than this. */
 #define UNSEEN_US 500000
-
-/* A container of the item that is worked on stands here, as far as was seen last. */
-static bool load_due(const struct sequence *s, uint8_t scale)
-{
-    const struct item *it = sequence_item(s, s->current);
-    const struct scale_state *sc = &s->scales[scale];
-    bool weighing = s->phase >= PHASE_CONTAINER && s->phase <= PHASE_SECOND;
-    if (!it || it->scale != scale || !weighing)
-        return false;
-    return seq_loaded(s, scale, sc->seen) || (it->status == ITEM_TARED && seq_loaded(s, scale, sc->last_gross));
-}
 
 /* The item that is worked on has, or is about to have, a tare here. */
 static bool at_stake(const struct sequence *s, uint8_t scale)
@@ -29,6 +18,15 @@ static bool at_stake(const struct sequence *s, uint8_t scale)
            (it->status == ITEM_TARED || s->phase == PHASE_CONTAINER);
 }
 
+/* A container of that item stands here, as far as was seen last. */
+static bool load_due(const struct sequence *s, uint8_t scale)
+{
+    const struct scale_state *sc = &s->scales[scale];
+    bool tared = sequence_item(s, s->current)->status == ITEM_TARED;
+    return s->phase >= PHASE_CONTAINER &&
+           (seq_loaded(s, scale, sc->seen) || (tared && seq_loaded(s, scale, sc->last_gross)));
+}
+
 void seq_lose(struct sequence *s, uint8_t scale, enum notice_code why, struct effects *fx)
 {
     struct scale_state *sc = &s->scales[scale];
@@ -36,7 +34,6 @@ void seq_lose(struct sequence *s, uint8_t scale, enum notice_code why, struct ef
         if (why != NOTICE_ZERO || !sc->said_zero)
             seq_notice(fx, why, scale, s->current);
         sc->said_zero = sc->said_zero || why == NOTICE_ZERO;
-        seq_effect(fx, FX_SOUND, SOUND_WRONG);
         sc->why = (uint8_t)why;
     }
     sc->lost = sc->doubt = true;
@@ -47,12 +44,11 @@ void seq_confirm_empty(struct sequence *s, uint64_t now, struct effects *fx)
     uint8_t scale = s->prompt.scale;
     mass_pg gross = 0;
     bool disputed = false;
-    if (!seq_settled(s, scale, now, &gross, &disputed)) {
-        seq_refuse(fx, s, sequence_scale(s, scale, now, &gross) <= SETTLE_NOWEIGHT ? REFUSED_STALE : REFUSED_MOVING);
-        return;
-    }
-    if (!seq_empty(s, scale, gross)) {
-        seq_refuse(fx, s, REFUSED_EMPTY);
+    enum refusal_code no = seq_unsettled(s, scale, now, &gross, &disputed);
+    if (no == REFUSED_COUNT && !seq_empty(s, scale, gross))
+        no = REFUSED_EMPTY;
+    if (no != REFUSED_COUNT) {
+        seq_refuse(fx, s, no);
         return;
     }
     s->scales[scale].zero = gross;
@@ -60,7 +56,7 @@ void seq_confirm_empty(struct sequence *s, uint64_t now, struct effects *fx)
     r->scale = scale;
     r->gross = gross;
     r->disputed = disputed;
-    seq_copy(r->reason, notice_text((enum notice_code)s->scales[scale].why), CAP_REASON);
+    r->why = s->scales[scale].why;
     seq_propose(s, fx);
 }
 
@@ -115,7 +111,7 @@ static void judge_jump(struct sequence *s, uint8_t scale, const struct reading *
         }
         return;
     }
-    if (st->at > st->before && seq_distance(st->at, st->before) > least)
+    if (st->at > st->before && !seq_near(s, scale, st->at, st->before, JUMP_DIVISIONS))
         st->useless = true;
     bool gone = st->before > least && st->at <= seq_division(s, scale);
     if (gone && r->state == READING_STABLE && !st->useless && at_stake(s, scale))
@@ -128,22 +124,18 @@ static void watch_stand(struct sequence *s, uint8_t scale, const struct reading 
     struct stand *st = &sc->stand;
     uint64_t last = sc->settle.newest.at;
     bool stands = reading_has_weight(r) && r->state != READING_MOVING && last && r->at - last <= UNSEEN_US;
-    if (!stands) {
-        st->since = 0;
-        st->jumped = false;
-        return;
-    }
-    if (st->since && seq_distance(r->mass, st->at) <= seq_division(s, scale)) {
+    uint32_t ticks = seq_ticks(r->at);
+    if (stands && st->stands && seq_near(s, scale, r->mass, st->at, 1)) {
         st->at = r->mass;
-        if (st->jumped && r->at - st->since >= STAND_US)
+        if (st->jumped && ticks - st->since >= STAND_TICKS)
             judge_jump(s, scale, r, fx);
         return;
     }
+    st->jumped = stands && st->stands && seq_ticks(last) - st->since >= STAND_TICKS;
+    st->stands = stands;
     st->before = st->at;
-    st->before_us = st->since ? last - st->since : 0;
-    st->jumped = st->before_us >= STAND_US;
     st->at = r->mass;
-    st->since = r->at;
+    st->since = ticks;
 }
 
 /* A unit that the line names is converted, unless its figures are too coarse for this scale's division. */
@@ -153,13 +145,11 @@ static void watch_unit(struct sequence *s, uint8_t scale, struct reading *r, str
     if (r->state == READING_UNIT && !sc->said_unit)
         seq_notice(fx, NOTICE_UNIT, scale, s->current);
     if (reading_has_weight(r) && sc->unit != UNIT_NONE && r->unit != sc->unit) {
-        if (r->step <= 2 * seq_division(s, scale)) {
-            seq_notice(fx, NOTICE_CONVERTED, scale, s->current);
-        } else {
+        bool coarse = r->step > 2 * seq_division(s, scale);
+        if (!sc->said_unit)
+            seq_notice(fx, coarse ? NOTICE_COARSE : NOTICE_CONVERTED, scale, s->current);
+        if (coarse)
             r->state = READING_UNIT;
-            if (!sc->said_unit)
-                seq_notice(fx, NOTICE_COARSE, scale, s->current);
-        }
     }
     sc->said_unit = r->state == READING_UNIT;
     if (reading_has_weight(r))
@@ -195,7 +185,7 @@ static void switched_back(struct sequence *s, uint8_t scale, mass_pg gross, stru
 {
     struct scale_state *sc = &s->scales[scale];
     const struct item *it = seq_current(s);
-    if (sc->why != NOTICE_FACTOR || seq_distance(gross, sc->was) > LOAD_DIVISIONS * seq_division(s, scale))
+    if (sc->why != NOTICE_FACTOR || !seq_near(s, scale, gross, sc->was, LOAD_DIVISIONS))
         return;
     sc->lost = sc->doubt = false;
     sc->was = sc->wrong = 0;
@@ -207,8 +197,7 @@ static void switched_back(struct sequence *s, uint8_t scale, mass_pg gross, stru
 static bool below_zero(struct sequence *s, uint8_t scale, mass_pg gross, struct effects *fx)
 {
     mass_pg zero = s->scales[scale].zero;
-    bool below = gross < zero && seq_distance(gross, zero) > LOAD_DIVISIONS * seq_division(s, scale);
-    if (!below || !at_stake(s, scale))
+    if (gross >= zero || seq_near(s, scale, gross, zero, LOAD_DIVISIONS) || !at_stake(s, scale))
         return false;
     seq_lose(s, scale, NOTICE_ZERO, fx);
     return true;
@@ -220,14 +209,14 @@ static void watch_accepted(struct sequence *s, uint8_t scale, mass_pg gross, str
 {
     struct scale_state *sc = &s->scales[scale];
     const struct item *held = sequence_item(s, sc->holds), *it = seq_current(s);
-    mass_pg most = LOAD_DIVISIONS * seq_division(s, scale), before = sc->changed;
+    mass_pg before = sc->changed;
     bool filling = it && it->scale == scale && it->status == ITEM_TARED;
     if (!held || held->status != ITEM_WEIGHED || filling || sc->doubt)
         return;
     if (!seq_loaded(s, scale, gross) || !seq_loaded(s, scale, sc->last_gross) ||
-        seq_distance(gross, sc->last_gross) <= most)
+        seq_near(s, scale, gross, sc->last_gross, LOAD_DIVISIONS))
         return;
-    if (add64(before, gross - sc->last_gross, &sc->changed) || seq_distance(sc->changed, 0) <= most)
+    if (add64(before, gross - sc->last_gross, &sc->changed) || seq_near(s, scale, sc->changed, 0, LOAD_DIVISIONS))
         sc->changed = 0;
     else if (!before)
         seq_notice(fx, NOTICE_CHANGED, scale, held->id)->mass = sc->changed;
@@ -248,9 +237,9 @@ static void settle_doubt(struct sequence *s, uint8_t scale, uint64_t now, struct
     }
     if (below_zero(s, scale, gross, fx))
         return;
-    bool same = seq_distance(gross, sc->last_gross) <= LOAD_DIVISIONS * seq_division(s, scale);
+    bool same = seq_near(s, scale, gross, sc->last_gross, LOAD_DIVISIONS);
     bool none = seq_empty(s, scale, gross);
-    if (sc->doubt && none && !same && load_due(s, scale)) {
+    if (sc->doubt && none && !same && at_stake(s, scale) && load_due(s, scale)) {
         seq_lose(s, scale, sc->said_tared ? NOTICE_TARED : NOTICE_LOST, fx);
         return;
     }

@@ -12,7 +12,7 @@
 /* A scale's zero drifts by fewer while one ingredient is weighed; a cup that is so much lighter than its tare is another. */
 #define LIGHTER_DIVISIONS 5
 /* What lies on a platform that is to be cleared, or is lighter than it was, is said after so long. */
-#define ODD_US 3000000
+#define ODD_TICKS 3000
 
 mass_pg seq_division(const struct sequence *s, uint8_t scale)
 {
@@ -27,18 +27,23 @@ mass_pg seq_distance(mass_pg a, mass_pg b)
     return d < 0 ? -d : d;
 }
 
+bool seq_near(const struct sequence *s, uint8_t scale, mass_pg a, mass_pg b, int divisions)
+{
+    uint64_t off = a > b ? (uint64_t)a - (uint64_t)b : (uint64_t)b - (uint64_t)a;
+    return off <= (uint64_t)(divisions * seq_division(s, scale));
+}
+
 bool seq_empty(const struct sequence *s, uint8_t scale, mass_pg gross)
 {
-    mass_pg division = seq_division(s, scale);
-    mass_pg off = seq_distance(gross, 0), wandered = seq_distance(gross, s->scales[scale].zero);
-    return off <= ZERO_DIVISIONS * division ||
-           (wandered <= ZERO_DIVISIONS * division && off <= WANDER_DIVISIONS * division);
+    return seq_near(s, scale, gross, 0, ZERO_DIVISIONS) ||
+           (seq_near(s, scale, gross, s->scales[scale].zero, ZERO_DIVISIONS) &&
+            seq_near(s, scale, gross, 0, WANDER_DIVISIONS));
 }
 
 bool seq_loaded(const struct sequence *s, uint8_t scale, mass_pg gross)
 {
     mass_pg zero = s->scales[scale].zero;
-    return gross > zero && seq_distance(gross, zero) > LOAD_DIVISIONS * seq_division(s, scale);
+    return gross > zero && !seq_near(s, scale, gross, zero, LOAD_DIVISIONS);
 }
 
 enum settle_state sequence_scale(const struct sequence *s, uint8_t scale, uint64_t now, mass_pg *gross)
@@ -48,9 +53,14 @@ enum settle_state sequence_scale(const struct sequence *s, uint8_t scale, uint64
 
 bool seq_settled(const struct sequence *s, uint8_t scale, uint64_t now, mass_pg *gross, bool *disputed)
 {
+    return seq_unsettled(s, scale, now, gross, disputed) == REFUSED_COUNT;
+}
+
+enum refusal_code seq_unsettled(const struct sequence *s, uint8_t scale, uint64_t now, mass_pg *gross, bool *disputed)
+{
     enum settle_state state = sequence_scale(s, scale, now, gross);
     *disputed = state == SETTLE_DISPUTED;
-    return state == SETTLE_SETTLED || state == SETTLE_DISPUTED;
+    return state <= SETTLE_NOWEIGHT ? REFUSED_STALE : state == SETTLE_MOVING ? REFUSED_MOVING : REFUSED_COUNT;
 }
 
 bool seq_item_net(const struct sequence *s, const struct item *it, mass_pg gross, mass_pg *net)
@@ -89,8 +99,8 @@ enum verdict seq_judge(const struct item *it, mass_pg net)
 static bool lasts(struct scale_state *sc, uint64_t now)
 {
     if (!sc->odd_since)
-        sc->odd_since = now;
-    return now - sc->odd_since >= ODD_US;
+        sc->odd_since = seq_ticks(now) | 1; /* 0: not */
+    return seq_ticks(now) - sc->odd_since + 1 >= ODD_TICKS;
 }
 
 /* Below zero at once; a thing that lies there, only when it is not the container that the person is about to take. */
@@ -114,7 +124,7 @@ static void not_cleared(struct sequence *s, uint8_t scale, mass_pg gross, uint64
 static void note_zero(struct sequence *s, uint8_t scale, mass_pg gross, struct effects *fx)
 {
     struct scale_state *sc = &s->scales[scale];
-    bool wandered = seq_distance(gross, 0) > ZERO_DIVISIONS * seq_division(s, scale);
+    bool wandered = !seq_near(s, scale, gross, 0, ZERO_DIVISIONS);
     if (wandered && !sc->said_drift)
         seq_notice(fx, NOTICE_DRIFT, scale, s->current)->mass = gross;
     sc->said_drift = wandered;
@@ -142,12 +152,7 @@ static void moved_cleared(struct sequence *s, uint8_t scale, mass_pg gross, uint
 
 void seq_propose_staged(struct sequence *s, uint8_t scale, bool asked, struct effects *fx)
 {
-    const struct item *held = sequence_item(s, s->scales[scale].holds);
-    struct record *r = seq_draft(s, REC_STAGED);
-    r->item = held->id;
-    r->parent = held->parent;
-    r->ingredient = held->ingredient;
-    r->scale = scale;
+    struct record *r = seq_draft_of(s, REC_STAGED, sequence_item(s, s->scales[scale].holds));
     r->asked = asked;
     r->net = s->scales[scale].changed;
     seq_propose(s, fx);
@@ -216,7 +221,7 @@ static bool looks_filled(const struct sequence *s, const struct item *it, mass_p
         bool weighed = was->status >= ITEM_WEIGHED && was->gross - was->tare > 2 * slack && was->way != WAY_BAG;
         if (!weighed || was->scale != it->scale)
             continue;
-        if (seq_distance(gross, was->gross) <= slack)
+        if (seq_near(s, it->scale, gross, was->gross, LOAD_DIVISIONS))
             return true;
         mass_pg half = was->tare + (was->gross - was->tare) / 2;
         if (was->ingredient == it->ingredient && gross > half && gross > was->tare + was->tare / 4)
@@ -239,31 +244,17 @@ static void propose_tare(struct sequence *s, const struct item *it, mass_pg gros
 /* Asked about; true: it waits for the person. Another one on the platform is another question. */
 static bool asked_about(struct sequence *s, const struct item *it, mass_pg gross, struct effects *fx)
 {
-    if (s->asked && seq_distance(gross, s->asked) > LOAD_DIVISIONS * seq_division(s, it->scale)) {
+    if (s->asked && !seq_near(s, it->scale, gross, s->asked, LOAD_DIVISIONS)) {
         s->asked = 0;
+        s->said_empty = false;
         seq_open(s, PHASE_CONTAINER, fx);
     }
-    if (s->asked)
-        return true;
-    if (!looks_filled(s, it, gross))
-        return false;
+    if (s->asked || !looks_filled(s, it, gross))
+        return s->asked && !s->said_empty;
     s->asked = gross;
     seq_notice(fx, NOTICE_FILLED, it->scale, it->id)->mass = gross;
-    seq_effect(fx, FX_SOUND, SOUND_WRONG);
     seq_open(s, PHASE_CONTAINER, fx);
     return true;
-}
-
-void seq_said_empty(struct sequence *s, uint64_t now, struct effects *fx)
-{
-    const struct item *it = seq_current(s);
-    mass_pg gross = 0;
-    bool disputed = false;
-    if (!seq_settled(s, it->scale, now, &gross, &disputed) || s->scales[it->scale].doubt ||
-        seq_distance(gross, s->asked) > LOAD_DIVISIONS * seq_division(s, it->scale))
-        seq_refuse(fx, s, REFUSED_MOVING);
-    else
-        propose_tare(s, it, gross, disputed, fx);
 }
 
 static void say_container(struct sequence *s, const struct item *it, mass_pg gross, struct effects *fx)
@@ -280,7 +271,7 @@ static void moved_back(struct sequence *s, const struct item *it, mass_pg gross,
 {
     mass_pg slack = LOAD_DIVISIONS * seq_division(s, it->scale);
     struct scale_state *sc = &s->scales[it->scale];
-    if (sc->wrong && seq_distance(gross, sc->wrong) <= slack) { /* as it looked in the wrong unit */
+    if (sc->wrong && seq_near(s, it->scale, gross, sc->wrong, LOAD_DIVISIONS)) { /* as it looked in the wrong unit */
         seq_lose(s, it->scale, NOTICE_FACTOR, fx);
         return;
     }
@@ -335,7 +326,7 @@ static void judge_net(struct sequence *s, const struct item *it, mass_pg net, st
 {
     enum phase to = phase_of_net(s, it, net);
     if (to == (enum phase)s->phase) {
-        bool moved = seq_distance(net, s->opened_net) > MOVED_DIVISIONS * seq_division(s, it->scale);
+        bool moved = !seq_near(s, it->scale, net, s->opened_net, MOVED_DIVISIONS);
         if (to == PHASE_OVER && moved) { /* how much to take out, and whether it may be kept, have changed */
             s->opened_net = net;
             seq_open(s, PHASE_OVER, fx);
@@ -366,7 +357,7 @@ static bool moved_away(const struct sequence *s, const struct item *it, uint64_t
         return false;
     if (s->phase == PHASE_UNDER && net < s->opened_net)
         return false;
-    return seq_distance(net, s->opened_net) > MOVED_DIVISIONS * seq_division(s, it->scale);
+    return !seq_near(s, it->scale, net, s->opened_net, MOVED_DIVISIONS);
 }
 
 static void auto_accept(struct sequence *s, const struct item *it, uint64_t now, struct effects *fx)
@@ -548,11 +539,11 @@ static enum refusal_code in_the_way(const struct sequence *s, const struct recor
     const struct item *it = sequence_item(s, s->current);
     mass_pg most, gross, net;
     bool disputed;
-    if (!s->typed && sequence_scale(s, it->scale, now, &gross) <= SETTLE_NOWEIGHT)
-        return REFUSED_STALE;
-    if (!s->typed && (!seq_settled(s, it->scale, now, &gross, &disputed) || s->scales[it->scale].doubt ||
-                      !seq_item_net(s, it, gross, &net)))
-        return REFUSED_MOVING;
+    enum refusal_code no = s->typed ? REFUSED_COUNT : seq_unsettled(s, it->scale, now, &gross, &disputed);
+    if (no == REFUSED_COUNT && !s->typed && (s->scales[it->scale].doubt || !seq_item_net(s, it, gross, &net)))
+        no = REFUSED_MOVING;
+    if (no != REFUSED_COUNT)
+        return no;
     if (seq_lawful(s, it, &most) && r->net > most)
         return REFUSED_LIMIT;
     bool nothing = it->has_band ? r->net < -seq_division(s, it->scale) : r->net <= 0; /* or its container is gone */

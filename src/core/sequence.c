@@ -78,10 +78,9 @@ void seq_refuse(struct effects *fx, const struct sequence *s, enum refusal_code 
     seq_effect(fx, FX_SOUND, SOUND_WRONG);
 }
 
-struct record *seq_draft(struct sequence *s, enum record_kind kind)
+struct record *seq_draft_of(struct sequence *s, enum record_kind kind, const struct item *it)
 {
     struct record *r = &s->pending;
-    const struct item *it = sequence_item(s, s->current);
     memset(r, 0, sizeof *r);
     r->kind = (uint8_t)kind;
     r->scale = it ? it->scale : NO_SCALE;
@@ -92,6 +91,11 @@ struct record *seq_draft(struct sequence *s, enum record_kind kind)
     r->state = s->state;
     seq_copy(r->person, s->person.code, CAP_PERSON);
     return r;
+}
+
+struct record *seq_draft(struct sequence *s, enum record_kind kind)
+{
+    return seq_draft_of(s, kind, sequence_item(s, s->current));
 }
 
 /* Announces the draft. The batch is opened by its first accepted answer: STARTED goes before whatever that is. */
@@ -111,15 +115,6 @@ void seq_propose(struct sequence *s, struct effects *fx)
     }
     s->storing = true;
     seq_effect(fx, FX_RECORD, s->pending.kind);
-}
-
-/* In its band as it stood in the end, or this person may keep it out of band; what is regulated only in its band. */
-static bool may_stand_by(const struct sequence *s)
-{
-    mass_pg net = 0;
-    const struct item *it = seq_changed(s, &net);
-    return !it || seq_judge(it, net) == VERDICT_IN ||
-           ((s->person.rights & RIGHT_ACCEPT) && !seq_is_regulated(s->setup, it->ingredient));
 }
 
 /* Answers of the phase's row that this person may give to this item. */
@@ -145,8 +140,10 @@ uint16_t seq_answers(const struct sequence *s, enum phase phase)
         words &= (uint16_t)~TAKES(LOT);
     if (phase == PHASE_CONTAINER && !s->asked)
         words = 0;
-    if (phase == PHASE_CHANGED && !may_stand_by(s))
-        words = TAKES(DISCARD);
+    if (phase == PHASE_CHANGED) {
+        it = seq_changed(s, &most);
+        words = seq_judge(it, most) == VERDICT_IN ? words : TAKES(DISCARD);
+    }
     if (phase == PHASE_BASIS && s->setup->basis == BASIS_DECLARED)
         words = TAKES(YES); /* there are no lugs */
     if (phase == PHASE_CHECK && !retry)
@@ -361,6 +358,7 @@ void seq_cleared(struct sequence *s, struct effects *fx)
     }
     s->back = it->status == ITEM_TARED;
     s->asked = 0;
+    s->said_empty = false;
     seq_open(s, PHASE_CONTAINER, fx);
 }
 

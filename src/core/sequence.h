@@ -297,14 +297,14 @@ enum phase {
 /* Where a platform stood unmoved by its own word, and where it had stood just before, with no moving reading between. */
 struct stand {
     mass_pg at, before;
-    uint64_t since, before_us; /* since when; how long before */
-    bool jumped;               /* straight from one to the other */
-    bool useless;              /* loads come without the motion mark: it says nothing here */
+    uint32_t since; /* in 1,024 us, wraps */
+    bool stands;
+    bool jumped;  /* straight from one to the other, where it had stood for long enough */
+    bool useless; /* loads come without the motion mark: it says nothing here */
 };
 
+/* In both: the small things first, near the front, for a small processor reaches those in fewer instructions. */
 struct scale_state {
-    struct settle settle;
-    struct flow flow;
     uint8_t link; /* enum link_state */
     bool doubt;   /* what stands there may be another: at zero or at its earlier load before anything is accepted */
     bool lost;    /* and its zero may be false too: a person must see it empty (docs/zero-and-tare.md) */
@@ -315,11 +315,14 @@ struct scale_state {
     mass_pg last_gross; /* the last settled gross */
     mass_pg zero;       /* what it showed when it was last cleared */
     mass_pg changed;    /* by how much the gross jumped since what `holds` was accepted; 0 = it did not */
-    uint64_t odd_since; /* since when something lies on it at a clear, or its container is too light; 0 = not */
-    struct stand stand;
-    uint8_t unit;       /* of the newest weight that was taken */
+    uint32_t
+        odd_since; /* in 1,024 us: since when something lies on it at a clear, or its container is too light; 0 = not */
+    uint8_t unit;  /* of the newest weight that was taken */
     mass_pg was, wrong; /* FACTOR: the gross before it jumped, and after; 0 = none */
     mass_pg seen;       /* of the newest reading with a weight, settled or not, before a doubt */
+    struct stand stand;
+    struct settle settle;
+    struct flow flow;
 };
 
 struct sequence {
@@ -333,26 +336,27 @@ struct sequence {
     uint8_t proving;  /* PHASE_PROVE: which scale */
     bool started;     /* STARTED is stored */
     bool resumed;
-    bool storing;  /* pending has been proposed and not been answered */
-    bool queued;   /* `then` follows once pending is stored */
-    bool typed;    /* the current item's net was typed */
-    bool back;     /* the current item's container is to be put back */
-    bool proved;   /* resumed: every platform was proved empty */
-    bool poured;   /* something was seen in the current item's container */
-    mass_pg asked; /* CONTAINER: the gross of one that looks filled, which the person is asked about; 0 = none */
+    bool storing;    /* pending has been proposed and not been answered */
+    bool queued;     /* `then` follows once pending is stored */
+    bool typed;      /* the current item's net was typed */
+    bool back;       /* the current item's container is to be put back */
+    bool proved;     /* resumed: every platform was proved empty */
+    bool poured;     /* something was seen in the current item's container */
+    bool said_empty; /* CONTAINER: the person says that the one in question is empty */
+    mass_pg asked;   /* CONTAINER: the gross of one that looks filled, which the person is asked about; 0 = none */
     mass_pg typed_net;
     mass_pg opened_net;     /* the net at which CONFIRM or UNDER opened */
     uint64_t in_band_since; /* CONFIRM with accept_auto; 0 = not */
     uint64_t begun_at;      /* of sequence_begin: a scale that never speaks is silent from here on */
     uint64_t quiet_until;   /* after a failed store a weight proposes nothing before this */
     mass_pg basis;          /* confirmed; 0 = not yet */
+    struct prompt prompt;
     struct person person;
+    struct scale_state scales[CAP_SCALES];
+    struct record pending, then;
     struct person incoming; /* signs in once SIGNED_IN is stored */
     uint8_t why_word;       /* SECOND: the first person's answer, YES, KEEP, SHORT or LOT */
     char why[CAP_REASON];   /* SECOND: and its value */
-    struct prompt prompt;
-    struct record pending, then;
-    struct scale_state scales[CAP_SCALES];
 };
 
 /* Lays out the batch: the items of the formula in working order, but meats first unless the basis is planned (nothing else

@@ -4,7 +4,7 @@
 #include "store/inside.h"
 #include "store/payload.h"
 
-enum field_type { ID, MASS, FLAG, TEXT, VERDICT, MANNER, STATE, BASIS, VALUE, SCALE, INGREDIENT, STEP };
+enum field_type { ID, MASS, FLAG, TEXT, VERDICT, MANNER, STATE, BASIS, VALUE, SCALE, INGREDIENT, STEP, NOTICE };
 
 struct field {
     const char *key;
@@ -30,6 +30,7 @@ static const struct field fields[] = {
     AT("basis", BASIS, basis),      AT("value", VALUE, value_milli),
     AT("disputed", FLAG, disputed), AT("known", FLAG, known),
     AT("zero_pg", MASS, net),       AT("asked", FLAG, asked),
+    AT("why", NOTICE, why),
 };
 #undef AT
 #define AT(key, member)                                                                                                \
@@ -95,9 +96,11 @@ struct reading_back {
 /* The number of a word in one of core's lists; false if it is none of them. */
 static bool word(enum field_type list, const char *text, uint8_t *out)
 {
-    for (uint8_t k = 0; k < 8; k++) { /* more than the longest list has; beyond its end a list says "" */
+    for (uint8_t k = 0; k < NOTICE_COUNT;
+         k++) { /* the longest of the lists */ /* more than the longest list has; beyond its end a list says "" */
         const char *due = list == VERDICT  ? verdict_text((enum verdict)k)
                           : list == MANNER ? manner_text((enum manner)k)
+                          : list == NOTICE ? notice_text((enum notice_code)k)
                           : list == STATE  ? batch_state_text((enum batch_state)k)
                                            : meat_basis_text((enum meat_basis)k);
         if (*due && !strcmp(due, text)) {

@@ -96,6 +96,8 @@ static void put_words(struct json *j, const struct record *r)
         json_put_string(j, "state", batch_state_text((enum batch_state)r->state));
     if (r->kind == REC_STARTED || r->kind == REC_BASIS || r->basis)
         json_put_string(j, "basis", meat_basis_text((enum meat_basis)r->basis));
+    if (r->kind == REC_EMPTIED)
+        json_put_string(j, "why", notice_text((enum notice_code)r->why));
     put_text(j, "reason", r->reason, weighed);
     put_text(j, "second", r->second, false);
     put_id(j, "next", r->next, false);

@@ -1,10 +1,14 @@
 /* From reset to main on a bare Cortex-M3: vectors, .data, .bss. */
+#include <stddef.h>
 #include <stdint.h>
 
 extern uint32_t data_start[], data_end[], data_load[], bss_start[], bss_end[], stack_top[];
 int main(void);
 void reset(void);
 void fault(void);
+void *memcpy(void *to, const void *from, size_t n);
+void *memmove(void *to, const void *from, size_t n);
+void *memset(void *to, int byte, size_t n);
 
 void reset(void)
 {
@@ -21,6 +25,36 @@ void fault(void)
 {
     for (;;)
         ;
+}
+
+/* The C library's are made for speed and cost 600 bytes. The compiler must not make calls to themselves of them. */
+#define AS_WRITTEN __attribute__((used, optimize("no-tree-loop-distribute-patterns")))
+
+AS_WRITTEN void *memmove(void *to, const void *from, size_t n)
+{
+    unsigned char *t = to;
+    const unsigned char *f = from;
+    if (t < f) {
+        while (n--)
+            *t++ = *f++;
+    } else {
+        while (n--)
+            t[n] = f[n];
+    }
+    return to;
+}
+
+AS_WRITTEN void *memcpy(void *to, const void *from, size_t n)
+{
+    return memmove(to, from, n);
+}
+
+AS_WRITTEN void *memset(void *to, int byte, size_t n)
+{
+    unsigned char *t = to;
+    while (n--)
+        *t++ = (unsigned char)byte;
+    return to;
 }
 
 /* Initial stack, then the handlers of reset, NMI and the faults (ARMv7-M Architecture Reference Manual, B1.5.3). */

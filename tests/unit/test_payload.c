@@ -98,6 +98,8 @@ static void random_record(struct record *r)
     r->basis = (uint8_t)below(3);
     r->disputed = below(2);
     r->known = below(2);
+    r->asked = below(2);
+    r->why = r->kind == REC_EMPTIED ? (uint8_t)below(NOTICE_COUNT) : 0;
     r->item = (uint16_t)below(65536);
     r->parent = (uint16_t)below(3);
     r->next = (uint16_t)below(65536);

@@ -152,7 +152,7 @@ static void test_back_at_zero(void **state)
     expect_ask(ASK_CONFIRM);
     assert_int_equal(B.s.prompt.what, WHAT_EMPTY);
     yes();
-    assert_string_equal(last_of(REC_EMPTIED)->reason, "lost");
+    assert_int_equal(last_of(REC_EMPTIED)->why, NOTICE_LOST);
     expect_ask(ASK_CONTAINER);
     assert_true(B.s.prompt.back);
     assert_false(B.s.scales[FINE].doubt); /* proved at zero */
