@@ -37,6 +37,7 @@ enum driver_result {
 struct driver {
     const char *name;
     const char *forms; /* the device texts it takes, for --help */
+    uint8_t takes;     /* 1 << enum profile_form, each that it brings; 0: lines alone */
     /* True if this device text is its business. Looks at the text and at what the path is, opens nothing. */
     bool (*claims)(const char *device);
     /* Opens it for exclusive use with the profile's line settings. why: on failure one sentence that says what is wrong

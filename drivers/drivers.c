@@ -4,10 +4,10 @@
 
 #include "drivers/driver.h"
 
-extern const struct driver driver_serial, driver_tty, driver_replay;
+extern const struct driver driver_serial, driver_tty, driver_tcp, driver_replay;
 
 /* No two of them claim the same text, so their order is only that of --help. */
-const struct driver *const drivers[] = {&driver_serial, &driver_tty, &driver_replay, NULL};
+const struct driver *const drivers[] = {&driver_serial, &driver_tty, &driver_tcp, &driver_replay, NULL};
 
 const struct driver *driver_for(const char *device)
 {
@@ -24,6 +24,13 @@ enum driver_result port_open(struct port *p, const char *device, const struct pr
     p->fd = -1;
     if (!driver) {
         snprintf(why, DRIVER_WHY, "no driver for \"%.60s\"; DEVICE is a path like /dev/ttyUSB0 or replay:FILE", device);
+        return DRIVER_WRONG;
+    }
+    if (!((driver->takes ? driver->takes : 1u << FORM_LINES) & 1u << profile->form)) {
+        static const char *const sent[] = {
+            [FORM_LINES] = "lines", [FORM_REPORTS] = "reports", [FORM_REGISTERS] = "registers"};
+        snprintf(why, DRIVER_WHY, "the profile %.31s is of %s, which don't come from %.80s: choose another profile",
+                 profile->name, sent[profile->form], device);
         return DRIVER_WRONG;
     }
     enum driver_result r = driver->open(p, device, profile, why);

@@ -180,6 +180,7 @@ static uint64_t replay_wake(const struct port *p)
 const struct driver driver_replay = {
     .name = "replay",
     .forms = "replay:FILE, a recording that listen --capture has written",
+    .takes = 1u << FORM_LINES | 1u << FORM_REPORTS | 1u << FORM_REGISTERS,
     .claims = replay_claims,
     .open = replay_open,
     .watch = replay_watch,

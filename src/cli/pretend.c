@@ -98,7 +98,12 @@ static int read_arguments(int argc, char **argv, struct arguments *a)
 static bool read_profile(const char *name, struct profile *out, struct file_text *text, struct faults *f)
 {
     char path[FILE_PATH];
-    return file_find("scales", name, path, f) && file_read(path, text, f) && profile_read(text, out, f);
+    if (!file_find("scales", name, path, f) || !file_read(path, text, f) || !profile_read(text, out, f))
+        return false;
+    if (out->form != FORM_LINES)
+        faults_add(f, path, 0,
+                   "reports and registers can't be pretended on a line; give a profile with a [line] section");
+    return out->form == FORM_LINES;
 }
 
 /* Every line of a script is looked at before the scale is switched on. */

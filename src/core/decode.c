@@ -2,6 +2,7 @@
 #include <string.h>
 
 #include "core/decode.h"
+#include "core/decode_block.h"
 
 void decoder_reset(struct decoder *d)
 {
@@ -98,9 +99,44 @@ static enum decode_result take_frame(const struct profile *p, struct decoder *d,
     return say ? DECODE_BAD_LINE : DECODE_MORE;
 }
 
+/* A length, then so many bytes; a length of 0 is nothing at all. */
+static enum decode_result take_block(const struct profile *p, struct decoder *d, uint8_t byte, uint64_t at,
+                                     uint64_t since, struct reading *out)
+{
+    enum decode_result result;
+
+    if (d->dropping) {
+        d->dropping = --d->lost > 0;
+        return DECODE_MORE;
+    }
+    if (d->len == 0) {
+        d->since = since;
+        if (byte >= PROFILE_LINE_MAX) {
+            d->dropping = true;
+            d->lost = byte;
+            d->bad++;
+            return DECODE_TOO_LONG;
+        }
+        if (byte == 0)
+            return DECODE_MORE;
+    }
+    d->line[d->len++] = (char)byte;
+    if (d->len <= (uint8_t)d->line[0])
+        return DECODE_MORE;
+    result = decode_block(p, (const uint8_t *)d->line + 1, (uint8_t)(d->len - 1), out);
+    d->len = 0;
+    d->good += result == DECODE_READING;
+    d->bad += result == DECODE_BAD_LINE;
+    out->at = at;
+    out->since = d->since;
+    return result;
+}
+
 enum decode_result decode_byte(const struct profile *p, struct decoder *d, uint8_t byte, uint64_t at, uint64_t since,
                                struct reading *out)
 {
+    if (p->form != FORM_LINES)
+        return take_block(p, d, byte, at, since, out);
     if (d->dropping) { /* all that matters of it is where it ends */
         d->line[0] = d->line[d->len - 1];
         d->len = 1;

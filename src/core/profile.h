@@ -94,8 +94,29 @@ struct profile_command {
     char bytes[PROFILE_COMMAND];
 };
 
+/* What the scale sends: lines (or frames) of bytes; or blocks, which a driver hands over with their length before them
+ * (decode_block.h). */
+enum profile_form { FORM_LINES, FORM_REPORTS, FORM_REGISTERS };
+
+/* FORM_REPORTS: data reports of the weighing page of USB HID. FORM_REGISTERS: one Modbus request reads them all, so that
+ * weight and status are of one moment. */
+struct profile_block {
+    uint8_t report;   /* id of the data report */
+    uint8_t function; /* 3 holding or 4 input registers */
+    uint8_t count;    /* registers that are read */
+    uint8_t weight;   /* place of the weight's first register among them, */
+    uint8_t status;   /* and of the status register, */
+    bool has_status;  /* whose high byte is [bits]' first, its low byte the second */
+    uint8_t words;    /* 1 or 2 registers of weight */
+    bool low_first;   /* of two */
+    bool is_signed;   /* two's complement */
+    uint16_t factor;  /* steps of the last decimal in one count, from 1 */
+};
+
 struct profile {
     char name[CAP_KEY];
+    uint8_t form; /* enum profile_form */
+    struct profile_block block;
     uint32_t baud;
     uint8_t bits, stop;   /* 7 or 8; 1 or 2 */
     uint8_t parity, flow; /* enum profile_parity, profile_flow */

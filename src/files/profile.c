@@ -130,6 +130,30 @@ static bool word_for(const struct profile *p, uint8_t means)
     return false;
 }
 
+/* The one section that says what comes; NULL, and a fault, if there is none or another one too. whole: nothing unreadable
+ * stands in the file that might have been it. */
+static const struct ini_section *form_of(const struct ini *doc, bool whole, struct profile *out)
+{
+    static const char *const names[] = {
+        [FORM_LINES] = "line", [FORM_REPORTS] = "reports", [FORM_REGISTERS] = "registers"};
+    const struct ini_section *found = NULL;
+    for (unsigned i = 0; i < sizeof names / sizeof *names; i++) {
+        const struct ini_section *s = section_of(doc, names[i]);
+        if (s && found) {
+            faults_add(doc->faults, doc->path, s->line, "[%s] beside [%s]; expected one of them", s->kind, found->kind);
+            return NULL;
+        }
+        if (s) {
+            found = s;
+            out->form = (uint8_t)i;
+        }
+    }
+    if (!found && whole)
+        faults_add(doc->faults, doc->path, 0,
+                   "no [line] section; expected one, or [reports] or [registers], in a scale file");
+    return found;
+}
+
 bool profile_read(const struct file_text *text, struct profile *out, struct faults *f)
 {
     unsigned before = f->count;
@@ -138,14 +162,15 @@ bool profile_read(const struct file_text *text, struct profile *out, struct faul
     memset(out, 0, sizeof *out);
     memset(&raw, 0, sizeof raw);
     ini_read(&doc, text, f);
-    table_sections(&scale_kind, &doc);
+    bool whole = table_sections(&scale_kind, &doc);
     const struct ini_section *scale = section_of(&doc, "scale");
-    const struct ini_section *line = section_of(&doc, "line");
+    const struct ini_section *line = form_of(&doc, whole, out);
     if (!scale || !line)
         return false;
     table_fill(kind_of("scale"), &doc, scale, NULL, &raw);
     scale_out(&raw, out);
-    read_shape(&doc, line, out);
+    if (out->form == FORM_LINES)
+        read_shape(&doc, line, out);
     read_words(&doc, "status", FIELD_STATUS, out);
     read_words(&doc, "basis", FIELD_BASIS, out);
     read_words(&doc, "unit", FIELD_UNIT, out);
@@ -155,6 +180,10 @@ bool profile_read(const struct file_text *text, struct profile *out, struct faul
     read_check(&doc, out);
     complete(out);
     out->has_motion = word_for(out, READING_STABLE) && word_for(out, READING_MOVING);
+    if (out->form != FORM_LINES) {
+        profile_block(&doc, &raw, out, scale, line);
+        return f->count == before;
+    }
     if (f->count == before) /* else half of what follows would be said twice */
         profile_cross(&doc, &raw, out, scale, line);
     if (f->count == before)

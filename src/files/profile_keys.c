@@ -74,6 +74,28 @@ static const struct key check_keys[] = {
      "which of its bytes or digits comes first"},
 };
 
+static const struct key reports_keys[] = {
+    {"report", KEY_WHOLE, 0, 1, offsetof(struct raw_reports, report), 1, 255, NULL, "3", NULL,
+     "id of the data report: status, unit, power of ten and weight in 6 bytes"},
+};
+
+#define REG(m) offsetof(struct raw_registers, m)
+static const struct key registers_keys[] = {
+    {"function", KEY_CHOICE, 0, 1, REG(function), 0, 0, "holding|input", "holding", NULL,
+     "which registers they are: read with function 3 or 4"},
+    {"weight", KEY_WHOLE, KEY_REQUIRED, 2, REG(weight), 0, 65535, NULL, NULL, NULL,
+     "address of the weight's (first) register as it goes over the line: the first of all is 0"},
+    {"type", KEY_CHOICE, KEY_REQUIRED, 1, REG(type), 0, 0, "signed-16|unsigned-16|signed-32|unsigned-32", NULL, NULL,
+     "one register or two, with or without sign (two's complement)"},
+    {"order", KEY_CHOICE, 0, 1, REG(order), 0, 0, "high|low", "high", NULL,
+     "which half of a weight of 32 bits stands in the first register"},
+    {"factor", KEY_WHOLE, 0, 2, REG(factor), 1, 10000, NULL, "1", NULL,
+     "how many steps of the last decimal one count is; the decimals are \"implied\" in [scale]"},
+    {"status", KEY_WHOLE, 0, 2, REG(status), 0, 65535, NULL, NULL, NULL,
+     "address of the status register, near the weight: one request reads both. [bits]: 1: is its high byte, 2: its low "
+     "byte"},
+};
+
 #define WORDS(name, place, means, help)                                                                                \
     {                                                                                                                  \
         name, KEY_RAW, 0, 0, LIST(place), means, 0, NULL, NULL,                                                        \
@@ -146,7 +168,10 @@ static const struct key bits_keys[] = {
 
 static const struct section_kind sections[] = {
     {"scale", NULL, "How the scale is spoken to.", KEYS(scale_keys), 1},
-    {"line", NULL, "What a line looks like.", KEYS(line_keys), 1},
+    {"line", NULL, "What a line looks like. A profile has this section, or [reports], or [registers].", KEYS(line_keys),
+     0},
+    {"reports", NULL, "The scale is a USB HID weighing device: no lines, but data reports.", KEYS(reports_keys), 0},
+    {"registers", NULL, "The scale is asked over Modbus RTU: no lines, but registers.", KEYS(registers_keys), 0},
     {"status", NULL, "Words of a status field. Their padding with blanks doesn't matter.", KEYS(status_keys), 0},
     {"basis", NULL, "Words of a basis field.", KEYS(basis_keys), 0},
     {"unit", NULL, "Words of a unit field.", KEYS(unit_keys), 0},

@@ -19,6 +19,13 @@ struct raw_check {
 struct raw_line {
     const char *shape;
 };
+struct raw_reports {
+    uint8_t report;
+};
+struct raw_registers {
+    uint8_t function, type, order; /* places in their lists of words */
+    uint16_t weight, status, factor;
+};
 /* Word lists of [status], [basis], [unit], [sign] or [lines], or the patterns of [bits]; NULL = not given. What each
  * stands for is in its key's `low`; a pattern's kind of field in `high`. */
 #define RAW_WORDS 24
@@ -33,6 +40,9 @@ const char *shape_take(const char *shape, struct profile *out, const char **near
 const char *words_take(const char *list, enum field_kind kind, uint8_t means, struct profile *out);
 /* Adds the patterns of one key of [bits], such as "2:----1---". NULL, or what is wrong. */
 const char *bits_take(const char *list, enum field_kind kind, uint8_t means, struct profile *out);
+/* [reports] or [registers] into out, and the request for them; what doesn't go with them is a fault. bits: read already. */
+void profile_block(const struct ini *doc, const struct raw_scale *raw, struct profile *out,
+                   const struct ini_section *scale, const struct ini_section *block);
 /* Words and fields against each other: what fits neither is a fault. */
 void profile_cross(const struct ini *doc, const struct raw_scale *raw, const struct profile *p,
                    const struct ini_section *scale, const struct ini_section *line);

@@ -53,7 +53,7 @@ static void claims_pseudo_terminals_only(void **state)
     assert_string_equal(driver_for("/dev/ttyUSB0")->name, "serial");
     assert_string_equal(driver_for("/dev/null")->name, "serial"); /* which refuses it with a sentence */
     assert_null(driver_for("ttyUSB0"));
-    assert_null(driver_for("tcp:host:4001"));
+    assert_null(driver_for("udp:host:4001"));
     assert_null(driver_for(""));
     for (const struct driver *const *a = drivers; *a; a++)
         for (const struct driver *const *b = drivers; *b; b++)
