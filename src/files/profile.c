@@ -101,8 +101,8 @@ static void read_words(const struct ini *doc, const char *section, enum field_ki
         const struct key *k = &kind->keys[i];
         const char *wrong = NULL;
         if (raw.list[i])
-            wrong = k->high ? bits_take(raw.list[i], (enum field_kind)k->high, (uint8_t)k->low, out)
-                            : words_take(raw.list[i], field, (uint8_t)k->low, out);
+            wrong = field == FIELD_BITS ? bits_take(raw.list[i], (enum field_kind)k->high, (uint8_t)k->low, out)
+                                        : words_take(raw.list[i], field, (uint8_t)k->low, out);
         if (wrong)
             table_fault(doc, s, k->name, wrong, k->form);
     }

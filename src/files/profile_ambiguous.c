@@ -132,7 +132,7 @@ static const char *frame_begin(const struct profile *p)
         if (holders(p, p->end[k]) == 0)
             return NULL;
     }
-    if (any && count_fields(p, FIELD_CHECK) && p->check.bits > 7)
+    if (any && count_fields(p, FIELD_CHECK))
         return NULL;
     return "nothing tells where a frame begins; expected a text or an end whose bytes stand nowhere else, or such a "
            "text and "

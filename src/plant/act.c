@@ -131,6 +131,16 @@ static void change_unit(struct pretend *s, const struct verb *v, const struct so
     }
 }
 
+static void press_print(struct pretend *s, const struct source *from)
+{
+    if (s->profile->sends != SENDS_KEY) {
+        answer(from, false, "profile %s has no print key: it sends without", s->profile->name);
+        return;
+    }
+    s->line_due_us = s->now_us;
+    done(from);
+}
+
 static void begin_wait(struct pretend *s, const struct verb *v, struct source *from)
 {
     double seconds = v->seconds < 0 ? SETTLE_MOST_S : v->seconds;
@@ -197,6 +207,9 @@ static void carry_out(struct pretend *s, const struct verb *v, struct source *fr
         break;
     case VERB_PLUG:
         plug(s, from);
+        break;
+    case VERB_PRINT:
+        press_print(s, from);
         break;
     case VERB_UNIT:
         change_unit(s, v, from);

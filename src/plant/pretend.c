@@ -13,10 +13,11 @@
 #include "plant/act.h"
 #include "plant/encode.h"
 
-#define ANSWER_US 5000   /* a polled indicator thinks for so long */
-#define LOOK_US 50000    /* how often an unopened line is looked at */
-#define RETRY_US 1000000 /* a given tty that hung up is tried again */
-#define GROUP_US 1000    /* bytes that end within this of each other leave together */
+#define ANSWER_US 5000     /* a polled indicator thinks for so long */
+#define LOOK_US 50000      /* how often an unopened line is looked at */
+#define REST_LOOK_US 50000 /* how often a kept print key looks for rest */
+#define RETRY_US 1000000   /* a given tty that hung up is tried again */
+#define GROUP_US 1000      /* bytes that end within this of each other leave together */
 
 static uint64_t clock_us(void)
 {
@@ -47,6 +48,14 @@ bool pretend_fits(const struct profile *p, const struct plant_spec *spec, char w
     return true;
 }
 
+/* It says nothing of a weight that moves; a print key pressed meanwhile is kept. */
+static bool waits_for_rest(struct pretend *s)
+{
+    if (s->profile->sends == SENDS_KEY)
+        s->line_due_us = s->now_us + REST_LOOK_US;
+    return s->profile->sends == SENDS_KEY || s->profile->sends == SENDS_SETTLED;
+}
+
 /* Sends the line for what is shown now, if the wire is free: an indicator that is still sending skips one. */
 static void send_line(struct pretend *s)
 {
@@ -55,16 +64,24 @@ static void send_line(struct pretend *s)
     if (!wire_idle(&s->wire) || s->now_us < s->silent_until_us)
         return;
     plant_show(&s->plant, &r);
+    if (r.state == READING_MOVING && waits_for_rest(s))
+        return;
     uint8_t n = encode_line(s->profile, &r, line);
     if (n)
         wire_send(&s->wire, line, n, s->now_us);
+}
+
+/* By its reader, or by a hand at its key. */
+static bool asked_for(const struct profile *p)
+{
+    return p->sends == SENDS_POLLED || p->sends == SENDS_KEY;
 }
 
 static void send_when_due(struct pretend *s)
 {
     if (s->now_us < s->line_due_us)
         return;
-    if (s->profile->sends == SENDS_POLLED) {
+    if (asked_for(s->profile)) {
         s->line_due_us = UINT64_MAX;
     } else {
         uint64_t period = (uint64_t)s->profile->period_ms * 1000;
@@ -82,6 +99,17 @@ static bool heard_command(const struct pretend *s, const struct profile_command 
 }
 
 /* Bytes slide through a short memory: a command is heard wherever it ends, and noise before it does no harm. */
+/* The next one that its lines can name. */
+static void next_unit(struct pretend *s)
+{
+    struct indicator *i = &s->plant.indicator;
+    unsigned unit = i->unit;
+    do
+        unit = unit % UNIT_GR + 1;
+    while (unit != i->unit && !encode_has_unit(s->profile, (enum mass_unit)unit));
+    indicator_unit(i, (enum mass_unit)unit);
+}
+
 static void hear(struct pretend *s, char byte)
 {
     if (s->heard_len == sizeof s->heard)
@@ -92,6 +120,8 @@ static void hear(struct pretend *s, char byte)
         indicator_tare(&s->plant.indicator);
     else if (heard_command(s, &s->profile->zero))
         indicator_zero(&s->plant.indicator);
+    else if (heard_command(s, &s->profile->units))
+        next_unit(s);
     else if (s->profile->sends == SENDS_POLLED && heard_command(s, &s->profile->request))
         s->line_due_us = s->now_us + ANSWER_US;
     else
@@ -197,7 +227,7 @@ static void begin(struct pretend *s, const struct pretend_spec *spec)
     s->ends = spec->ends;
     s->begun_us = s->now_us = clock_us();
     s->retry_us = UINT64_MAX;
-    s->line_due_us = s->profile->sends == SENDS_POLLED ? UINT64_MAX : s->now_us;
+    s->line_due_us = asked_for(s->profile) ? UINT64_MAX : s->now_us;
     random_seed(&s->random, spec->seed ^ UINT64_C(0x6761726261676500)); /* another row than the plant's noise */
     plant_init(&s->plant, &spec->plant, spec->seed);
     wire_init(&s->wire, s->profile, spec->on, spec->link);

@@ -27,6 +27,7 @@ static const struct form forms[] = {
     {"unplug", VERB_UNPLUG, OP_NONE, "unplug"},
     {"plug", VERB_PLUG, OP_NONE, "plug"},
     {"restart", VERB_RESTART, OP_NONE, "restart"},
+    {"print", VERB_PRINT, OP_NONE, "print"},
     {"tare", VERB_TARE, OP_NONE, "tare"},
     {"zero", VERB_ZERO, OP_NONE, "zero"},
     {"unit", VERB_UNIT, OP_UNIT, "unit kg|g|mg|lb|oz|gr"},
@@ -49,6 +50,7 @@ const char *verb_forms(void)
            "  garbage BYTES               send so many random bytes\n"
            "  unplug, plug                pull the cable and put it back\n"
            "  restart                     the indicator restarts and takes zero anew\n"
+           "  print                       the indicator's print key, where its profile sends at a key only\n"
            "  tare, zero, unit UNIT       the indicator's own keys\n"
            "  wait SECONDS                before the next verb;  wait-settled [SECONDS]: until at rest\n"
            "  show                        true mass, shown figure, motion\n"
@@ -175,7 +177,7 @@ bool verb_parse(const char *line, struct verb *out, char why[VERB_WHY])
     if (!f) {
         snprintf(why, VERB_WHY,
                  "no verb \"%.*s\"; verbs are put, pour, stop, take, bump, vibrate, silent, garbage, "
-                 "unplug, plug, restart, tare, zero, unit, wait, wait-settled, show, quit",
+                 "unplug, plug, restart, print, tare, zero, unit, wait, wait-settled, show, quit",
                  (int)(word < 40 ? word : 40), line);
         return false;
     }

@@ -25,6 +25,7 @@ enum verb_kind {
     VERB_UNPLUG,
     VERB_PLUG,
     VERB_RESTART,
+    VERB_PRINT,
     VERB_TARE,
     VERB_ZERO,
     VERB_UNIT,         /* unit */

@@ -1,0 +1,146 @@
+/* Every recording through decode: each reading says what truly stood on the platform then, by the check file beside it.
+ * replay NAME...: these; none: all, and every serial profile that is shipped must have one. */
+#include <glob.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "core/decode.h"
+#include "tests/replay/load.h"
+
+/* While the figure moves it may run ahead and fall back by so many divisions: common practice, no source. */
+#define SWING 12
+#define LEAST_STILL 2
+
+static struct recorded rec;
+static unsigned faults;
+
+struct tally {
+    unsigned readings, bad, seen[LOAD_SPANS];
+};
+
+static const struct truth *span_at(uint64_t at, unsigned *number)
+{
+    for (unsigned i = 0; i < rec.span_count; i++)
+        if (rec.spans[i].from <= at && at < rec.spans[i].to) {
+            *number = i;
+            return &rec.spans[i];
+        }
+    return NULL;
+}
+
+static void wrong(uint64_t at, const char *what, const struct reading *r)
+{
+    char text[MASS_TEXT_MAX] = "no weight";
+    if (r && reading_has_weight(r))
+        mass_format_unit(r->mass, (enum mass_unit)r->unit, r->places, text, sizeof text);
+    printf("%s at %llu: %s, not %s (state %d)\n", rec.name, (unsigned long long)at, what, text, r ? r->state : -1);
+    faults++;
+}
+
+static bool marks(void)
+{
+    return rec.profile.has_motion;
+}
+
+static void check(const struct reading *r, struct tally *t)
+{
+    unsigned number;
+    const struct truth *is = span_at(r->at, &number);
+    mass_pg swing = SWING * rec.division;
+    if (!is)
+        return;
+    t->seen[number]++;
+    switch (is->kind) {
+    case SPAN_OVER:
+        /* the platform takes a moment to get there */
+        if (r->at > is->from + 700000 && r->state != READING_OVER)
+            wrong(r->at, "it was over capacity", r);
+        break;
+    case SPAN_BETWEEN:
+        if (!reading_has_weight(r) || r->mass < is->low - swing || r->mass > is->high + swing)
+            wrong(r->at, "it was between the two", r);
+        break;
+    case SPAN_NOISE:
+        if (reading_has_weight(r) && r->mass != is->low)
+            wrong(r->at, "it was what stood there before the noise", r);
+        break;
+    default:
+        if (!reading_has_weight(r) || r->mass != is->low)
+            wrong(r->at, "it stood still", r);
+        else if (r->state != (marks() ? READING_STABLE : READING_UNKNOWN))
+            wrong(r->at, "its mark was stable", r);
+    }
+}
+
+/* Refused lines belong to noise, or to the first line, whose front may be missing. */
+static void check_bad(uint64_t at, const struct tally *t)
+{
+    unsigned number;
+    const struct truth *is = span_at(at, &number);
+    if ((t->readings > 0 && (!is || is->kind != SPAN_NOISE)) || (t->readings == 0 && t->bad > 1))
+        wrong(at, "a line was refused", NULL);
+}
+
+static void replay(const char *name)
+{
+    struct decoder d;
+    struct tally t = {0};
+    load(name, &rec);
+    decoder_reset(&d);
+    for (unsigned i = 0; i < rec.count; i++) {
+        const struct moment *m = &rec.moments[i];
+        struct reading r;
+        enum decode_result got = decode_byte(&rec.profile, &d, m->byte, m->at, m->since, &r);
+        if (got == DECODE_READING) {
+            t.readings++;
+            check(&r, &t);
+        } else if (got != DECODE_MORE) {
+            t.bad++;
+            check_bad(m->at, &t);
+        }
+    }
+    for (unsigned i = 0; i < rec.span_count; i++)
+        if (rec.spans[i].kind == SPAN_STILL && t.seen[i] < LEAST_STILL)
+            wrong(rec.spans[i].from, "too few readings came", NULL);
+    printf("%-20s %u bytes, %u readings, %u refused\n", name, (unsigned)rec.count, t.readings, t.bad);
+}
+
+/* A shipped profile for a serial line without a recording would be an untested one. */
+static void all_recorded(char names[LOAD_NAMES][CAP_KEY], unsigned count)
+{
+    glob_t g;
+    if (glob("profiles/scales/*.ini", 0, NULL, &g))
+        faults++;
+    for (size_t i = 0; i < g.gl_pathc; i++) {
+        char line[200];
+        bool serial = true, known = false;
+        FILE *f = fopen(g.gl_pathv[i], "r");
+        while (f && fgets(line, sizeof line, f))
+            serial = serial && strncmp(line, "[registers]", 11) != 0;
+        if (f)
+            fclose(f);
+        for (unsigned k = 0; k < count; k++)
+            known = known || strstr(g.gl_pathv[i], names[k]);
+        if (serial && !known) {
+            printf("%s has no recording: make record\n", g.gl_pathv[i]);
+            faults++;
+        }
+    }
+    globfree(&g);
+}
+
+int main(int argc, char **argv)
+{
+    static char names[LOAD_NAMES][CAP_KEY];
+    for (int i = 1; i < argc; i++)
+        replay(argv[i]);
+    if (argc == 1) {
+        unsigned n = load_names(names);
+        all_recorded(names, n);
+        for (unsigned i = 0; i < n; i++)
+            replay(names[i]);
+        if (n < 16)
+            faults++;
+    }
+    return faults > 0;
+}
