@@ -65,7 +65,7 @@ static bool has_field(const struct profile *p, uint8_t kind)
 /* The digits of so many steps, without sign, in the profile's manner. 0 if they can't be shown. */
 static size_t digits_of(const struct profile *p, uint64_t steps, uint8_t places, char text[MASS_TEXT_MAX])
 {
-    char back[MASS_TEXT_MAX];
+    char back[MASS_TEXT_MAX] = {0};
     size_t n = 0, len = 0;
     bool point = p->implied == 0 && places > 0;
     if (p->implied && p->implied != PLACES_IN_BITS) {
