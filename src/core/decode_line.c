@@ -27,9 +27,12 @@ static const struct profile_word *word_of(const struct profile *p, uint8_t kind,
     s = span_trim(s);
     for (unsigned i = 0; i < p->word_count; i++) {
         const struct profile_word *w = &p->words[i];
-        struct span text = span_trim((struct span){w->text, w->len});
+        struct span text = {w->text, w->len};
 
-        if (w->kind == kind && text.len == s.len && !memcmp(text.at, s.at, s.len))
+        if (w->kind != kind || w->len < s.len)
+            continue;
+        text = span_trim(text);
+        if (text.len == s.len && !memcmp(text.at, s.at, s.len))
             return w;
     }
     return NULL;

@@ -1,7 +1,7 @@
 # make bench: what the program costs, against bare programs built beside it. Each bench is build/bench-NAME and prints one
 # JSON object with --json. They are not part of make test: a busy machine would decide it.
 
-BENCHES := station pour
+BENCHES := station pour line
 
 bench: bench-programs ## measure speed, system calls, memory and start-up (about 2 minutes, on a quiet machine)
 	@for b in $(BENCHES); do echo "$$b:"; $(BUILD)/bench-$$b || exit 1; done

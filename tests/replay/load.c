@@ -54,7 +54,7 @@ static bool read_mass(const char *text, mass_pg *out)
 /* "FROM TO still MASS", "... between MASS MASS", "... over", "... noise MASS" */
 static bool read_span(const char *text, struct truth *t)
 {
-    char kind[16] = "", mass[2][40] = {"", ""};
+    char kind[16] = "", mass[2][60] = {"", ""};
     unsigned long long from, to;
     if (sscanf(text, "%llu %llu %15s", &from, &to, kind) != 3)
         return false;

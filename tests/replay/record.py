@@ -86,7 +86,7 @@ class Session:
         container, poured, rate, heavy = self.masses
         (c, unit), (p, _), (r, _) = amount(container), amount(poured), amount(rate.replace("/s", ""))
         full = f"{c + p:.10g} {unit}"
-        self.stay(1.0, f"still 0 {unit}", wait=False)
+        self.stay(2.0, f"still 0 {unit}", wait=False)
         self.say(f"put {container}")
         self.stay(1.3, f"still {container}")
         begin = self.now()
