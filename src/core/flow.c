@@ -28,7 +28,9 @@ struct flow_rule flow_rule_for(const struct profile *p, mass_pg division)
 {
     uint64_t period = (uint64_t)p->period_ms * 1000;
 
-    return (struct flow_rule){.division = division, .period_us = period > UINT32_MAX ? UINT32_MAX : (uint32_t)period};
+    return (struct flow_rule){.mute = p->sends == SENDS_SETTLED || p->sends == SENDS_KEY,
+                              .division = division,
+                              .period_us = period > UINT32_MAX ? UINT32_MAX : (uint32_t)period};
 }
 
 const char *cue_text(enum flow_cue cue)

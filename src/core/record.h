@@ -53,6 +53,7 @@ struct record {
     bool has_band;                  /* target, low, high are meant */
     bool has_gross;                 /* gross and tare are meant (not for a typed weight) */
     bool disputed;                  /* the scale's motion mark disagreed */
+    bool agreed;                    /* at rest by two agreeing lines: core/agree.h */
     bool known;                     /* TARED: the container's empty weight was checked */
     uint8_t why;                    /* EMPTIED: enum notice_code of what lost the truth */
     bool asked;                     /* TARED, STAGED: a person stands by what looked wrong */

@@ -177,6 +177,8 @@ static void take_reading(struct sequence *s, const struct event *ev, struct effe
     if (reading_has_weight(&r) && !sc->doubt)
         sc->seen = r.mass;
     settle_feed(&sc->settle, rule, &r);
+    if (s->setup->scales[ev->scale].agreeing)
+        agree_feed(&sc->agree, rule->division, &r);
     flow_feed(&sc->flow, &s->setup->scales[ev->scale].flow, &r);
 }
 

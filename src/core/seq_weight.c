@@ -48,6 +48,8 @@ bool seq_loaded(const struct sequence *s, uint8_t scale, mass_pg gross)
 
 enum settle_state sequence_scale(const struct sequence *s, uint8_t scale, uint64_t now, mass_pg *gross)
 {
+    if (s->setup->scales[scale].agreeing)
+        return agree_judge(&s->scales[scale].agree, &s->scales[scale].settle.newest, now, gross);
     return settle_judge(&s->scales[scale].settle, &s->setup->scales[scale].settle, now, gross);
 }
 
@@ -236,6 +238,7 @@ static void propose_tare(struct sequence *s, const struct item *it, mass_pg gros
     r->tare = gross;
     r->net = s->scales[it->scale].zero;
     r->disputed = disputed;
+    r->agreed = s->setup->scales[it->scale].agreeing;
     r->known = s->setup->cup_empty && s->setup->cup_empty[it->ingredient] > 0;
     r->asked = s->asked != 0;
     seq_propose(s, fx);
@@ -581,6 +584,7 @@ enum refusal_code seq_weigh(struct sequence *s, uint64_t now, const struct accep
         (void)seq_settled(s, it->scale, now, &gross, &disputed);
     struct record *r = draft_weighed(s, gross);
     r->disputed = disputed;
+    r->agreed = !s->typed && s->setup->scales[it->scale].agreeing;
     if (how->reason)
         seq_copy(r->reason, how->reason, CAP_REASON);
     if (how->second)

@@ -493,6 +493,7 @@ static void link_lost(struct sequence *s, const struct event *ev, struct effects
     sc->link = ev->link;
     settle_reset(&sc->settle);
     flow_reset(&sc->flow);
+    sc->agree = (struct agree){0};
     seq_notice(fx, NOTICE_UNPLUGGED, ev->scale, s->current);
 }
 
@@ -543,7 +544,10 @@ uint64_t sequence_next(const struct sequence *s, uint64_t now)
         const struct settle_rule *rule = &s->setup->scales[k].settle;
         if (sc->link <= LINK_UP)
             sooner(&next, (sc->link == LINK_UP ? sc->settle.newest.at : s->begun_at) + seq_silent_us(rule) + 1, now);
-        sooner(&next, settle_next(&sc->settle, rule, now), now);
+        sooner(&next,
+               s->setup->scales[k].agreeing ? agree_next(&sc->agree, &sc->settle.newest, now)
+                                            : settle_next(&sc->settle, rule, now),
+               now);
     }
     if (s->in_band_since)
         sooner(&next, s->in_band_since + s->setup->accept_us, now);

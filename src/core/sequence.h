@@ -14,11 +14,11 @@
 #ifndef CORE_SEQUENCE_H
 #define CORE_SEQUENCE_H
 
+#include "core/agree.h"
 #include "core/flow.h"
 #include "core/formula.h"
 #include "core/record.h"
 #include "core/scaling.h"
-#include "core/settle.h"
 
 /* From ADD on it is a step of the procedure. */
 enum item_kind { ITEM_MEAT, ITEM_WEIGH, ITEM_TUB, ITEM_BASIS, ITEM_ADD, ITEM_INSTRUCTION, ITEM_CHECK };
@@ -59,6 +59,8 @@ struct scale_setup {
     mass_pg min_load;           /* least net for its class */
     struct settle_rule settle;  /* its division equals `division` */
     struct flow_rule flow;      /* the same; division 0: no cues on this scale */
+    bool agreeing;              /* two agreeing lines stand for rest (core/agree.h); its settle rule then never calls it
+                                   silent and knows no gap */
 };
 
 /* Everything about the batch that does not change while it runs. */
@@ -323,6 +325,7 @@ struct scale_state {
     struct stand stand;
     struct settle settle;
     struct flow flow;
+    struct agree agree;
 };
 
 struct sequence {

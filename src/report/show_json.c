@@ -81,6 +81,7 @@ static void put_line(struct json *j, const struct batch_report *b, const struct 
     json_put_string(j, "verdict", verdict_text((enum verdict)r->verdict));
     json_put_string(j, "manner", manner_text((enum manner)r->manner));
     json_put_bool(j, "disputed", r->disputed);
+    json_put_bool(j, "agreed", r->agreed);
     json_put_string(j, "reason", r->reason);
     json_put_string(j, "person", r->person);
     json_put_string(j, "second", r->second);

@@ -185,6 +185,8 @@ static void weighing(const struct batch_report *b, const struct batch_event *ev,
         n += (size_t)snprintf(buf + n, WORDS_MAX - n, ", by its label");
     if (r->disputed)
         n += (size_t)snprintf(buf + n, WORDS_MAX - n, ", though the scale marked motion");
+    if (r->agreed)
+        n += (size_t)snprintf(buf + n, WORDS_MAX - n, ", at rest by two agreeing lines");
     if (r->next)
         n += (size_t)snprintf(buf + n, WORDS_MAX - n, ", the rest from lot %s as item %u", r->next_lot, r->next);
     if (r->reason[0])

@@ -247,9 +247,9 @@ const char *sure_sentence(uint8_t word)
     return find(sures, word, &nothing);
 }
 
-const char *no_cue_words(void)
+const char *no_cue_words(bool agreeing)
 {
-    return "no cue on this scale";
+    return agreeing ? "at rest: 2 lines agree" : "no cue on this scale";
 }
 
 const char *cue_words(uint8_t cue)

@@ -53,7 +53,7 @@ const char *sure_sentence(uint8_t word);
 /* A cue (enum flow_cue) in two words between its signs, as the full screen shows it; "" for none. */
 const char *cue_words(uint8_t cue);
 /* What stands in its place where the scale sends too seldom for one. */
-const char *no_cue_words(void);
+const char *no_cue_words(bool agreeing);
 /* What to do about a text that stands large above (full screen); "" where the prompt's own sentence says it. */
 const char *below_text_sentence(uint8_t ask);
 

@@ -48,8 +48,9 @@ struct view {
     uint16_t bin; /* 0 = none */
     bool has_net; /* a fresh net on the wanted scale */
     bool settled;
-    bool seldom; /* the wanted scale sends too seldom to be followed: no pointer, no cue */
-    uint8_t cue; /* enum flow_cue */
+    bool seldom;   /* the wanted scale sends too seldom to be followed: no pointer, no cue */
+    bool agreeing; /* and two of its lines that agree stand for rest */
+    uint8_t cue;   /* enum flow_cue */
     mass_pg net, division;
     uint8_t unit, places;  /* the unit and decimals that the wanted scale shows */
     char sentence[200];    /* the next thing to do */

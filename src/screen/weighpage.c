@@ -146,7 +146,7 @@ static void put_cue(struct canvas *c, int row, const struct area *a, const struc
     enum style style = v->cue == CUE_STOP ? STYLE_ACT : STYLE_ABNORMAL;
     if (!words[0]) {
         if (v->seldom && v->prompt.ask == ASK_FILL && v->prompt.has_band)
-            canvas_put_right(c, row, a->col + a->cols - CUE_COLS, CUE_COLS, STYLE_QUIET, no_cue_words());
+            canvas_put_right(c, row, a->col + a->cols - CUE_COLS, CUE_COLS, STYLE_QUIET, no_cue_words(v->agreeing));
         return;
     }
     int col = a->col + a->cols - CUE_COLS, room = CUE_COLS - text_columns(words);

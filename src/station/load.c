@@ -121,6 +121,11 @@ static void set_scale(struct weigher *w, uint8_t k)
     out->min_load = class_min_load(sc->accuracy, sc->division);
     out->settle = settle_rule_for(p, sc->division);
     out->flow = flow_rule_for(p, sc->division);
+    out->agreeing = agree_counts(p);
+    if (out->agreeing) { /* silence between two lines means nothing there */
+        out->settle.silent_us = UINT32_MAX;
+        out->settle.gap_us = UINT32_MAX / 2;
+    }
 }
 
 static void load_scales(struct weigher *w)

@@ -190,6 +190,7 @@ void view_build(struct weigher *w)
     v->has_net = sequence_net(&w->seq, w->now, &v->net);
     v->settled = scale < v->scale_count && v->scales[scale].settled >= SETTLE_SETTLED;
     v->seldom = scale < v->scale_count && !flow_tells(&w->scale_setups[scale].flow);
+    v->agreeing = scale < v->scale_count && w->scale_setups[scale].agreeing;
     v->cue = sequence_flow(&w->seq, w->now).cue;
     v->division = scale < v->scale_count ? w->scale_setups[scale].division : 0;
     unit_of(w, scale, &v->unit, &v->places);

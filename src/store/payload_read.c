@@ -30,7 +30,7 @@ static const struct field fields[] = {
     AT("basis", BASIS, basis),      AT("value", VALUE, value_milli),
     AT("disputed", FLAG, disputed), AT("known", FLAG, known),
     AT("zero_pg", MASS, net),       AT("asked", FLAG, asked),
-    AT("why", NOTICE, why),
+    AT("why", NOTICE, why),         AT("agreed", FLAG, agreed),
 };
 #undef AT
 #define AT(key, member)                                                                                                \

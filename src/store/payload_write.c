@@ -103,6 +103,7 @@ static void put_words(struct json *j, const struct record *r)
     put_id(j, "next", r->next, false);
     put_text(j, "next_lot", r->next_lot, false);
     put_flag(j, "disputed", r->disputed);
+    put_flag(j, "agreed", r->agreed);
     put_flag(j, "known", r->known);
     put_flag(j, "asked", r->asked);
 }

@@ -195,6 +195,15 @@ static mass_pg accepted_of(uint8_t i)
     return sum;
 }
 
+static void two_lines_agree(const struct bench_scale *sc, mass_pg division)
+{
+    assert_true(sc->heard_count > 1);
+    unsigned newest = (sc->heard_count - 1) % HEARD_MAX, before = (sc->heard_count - 2) % HEARD_MAX;
+    assert_true(sc->heard[newest].good && sc->heard[before].good);
+    assert_true(B.now - sc->heard[newest].at <= 10000000);
+    assert_true(seq_distance(sc->heard[newest].mass, sc->heard[before].mass) <= division);
+}
+
 /* Invariants 1 and 6, from what the bench itself knows. */
 static void judge_live(const struct record *r)
 {
@@ -207,8 +216,13 @@ static void judge_live(const struct record *r)
     assert_false(sc->unplugged);
     assert_true(sc->heard_count > 0);
     assert_int_equal(r->gross, sc->heard[(sc->heard_count - 1) % HEARD_MAX].mass);
-    assert_true(B.now - sc->heard[(sc->heard_count - 1) % HEARD_MAX].at <= 450000);
-    assert_true(still_for_a_window(sc, B.scales[it->scale].division, r->gross));
+    assert_int_equal(r->agreed, B.scales[it->scale].agreeing);
+    if (r->agreed) {
+        two_lines_agree(sc, B.scales[it->scale].division);
+    } else {
+        assert_true(B.now - sc->heard[(sc->heard_count - 1) % HEARD_MAX].at <= 450000);
+        assert_true(still_for_a_window(sc, B.scales[it->scale].division, r->gross));
+    }
     assert_int_equal(r->net, it->way == WAY_BAG ? r->tare - r->gross : r->gross - r->tare);
     assert_true(r->net >= -B.scales[it->scale].division);
     assert_true(!r->disputed || sc->restless);

@@ -97,6 +97,7 @@ static void random_record(struct record *r)
     r->state = (uint8_t)below(7);
     r->basis = (uint8_t)below(3);
     r->disputed = below(2);
+    r->agreed = below(2);
     r->known = below(2);
     r->asked = below(2);
     r->why = r->kind == REC_EMPTIED ? (uint8_t)below(NOTICE_COUNT) : 0;

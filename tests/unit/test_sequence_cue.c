@@ -208,6 +208,53 @@ static void test_woken_when_the_cue_goes(void **state)
     assert_int_equal(B.cues[CUE_NONE], 1);
 }
 
+/* A scale that sends at its print key only. */
+static void print_line(uint8_t scale)
+{
+    pass(10);
+    B.at[scale].mute = false;
+    pass(1);
+    B.at[scale].mute = true;
+}
+
+static void test_two_prints_stand_for_rest(void **state)
+{
+    (void)state;
+    bench_new(BASIS_WEIGHED, 0);
+    bench_begin();
+    play_until(CHEESE, ASK_CONTAINER);
+    uint8_t k = item_of(CHEESE)->scale;
+    struct scale_setup *sc = &B.scales[k];
+    sc->agreeing = sc->flow.mute = true;
+    sc->settle.silent_us = UINT32_MAX;
+    sc->settle.gap_us = UINT32_MAX / 2;
+    B.at[k].mute = true;
+    B.at[k].markless = true; /* it prints at rest only */
+    B.at[k].load = cup_of(CHEESE);
+    pass(100);
+    expect_ask(ASK_CONTAINER);
+    print_line(k);
+    expect_ask(ASK_CONTAINER);
+    print_line(k);
+    expect_ask(ASK_FILL);
+    assert_true(last_of(REC_TARED)->agreed);
+    B.at[k].load += item_of(CHEESE)->target;
+    print_line(k);
+    expect_ask(ASK_FILL);
+    print_line(k);
+    expect_ask(ASK_CONFIRM);
+    pass(110); /* no longer fresh */
+    yes();
+    expect_refused(REFUSED_MOVING);
+    print_line(k);
+    yes();
+    expect_ask(ASK_CONFIRM); /* a second look: cheese is critical */
+    yes();
+    assert_true(last_of(REC_WEIGHED)->agreed);
+    expect_quiet(NOTICE_SILENT);
+    assert_int_equal(B.cues[CUE_EASE] + B.cues[CUE_STOP], 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -222,6 +269,7 @@ int main(void)
         cmocka_unit_test(test_no_cue_in_doubt),
         cmocka_unit_test(test_no_cue_without_a_rule),
         cmocka_unit_test(test_cue_goes_with_its_question),
+        cmocka_unit_test(test_two_prints_stand_for_rest),
         cmocka_unit_test(test_woken_when_the_cue_goes),
     };
     return cmocka_run_group_tests_name("sequence_cue", tests, NULL, NULL);
