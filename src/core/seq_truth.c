@@ -7,8 +7,10 @@
 #define JUMP_DIVISIONS 5
 /* How long a platform stands before and after what no hand can do to it: longer than an indicator's filter. */
 #define STAND_TICKS 400
-/* A load can come or go unseen between readings that are further apart than this. */
+/* A load can come or go unseen between readings that may be further apart than this. */
 #define UNSEEN_US 500000
+/* "Under zero" for longer than a knock. */
+#define UNDER_TICKS 1000
 
 /* The item that is worked on has, or is about to have, a tare here. */
 static bool at_stake(const struct sequence *s, uint8_t scale)
@@ -68,6 +70,12 @@ void seq_found_again(struct sequence *s, uint8_t scale, struct effects *fx)
     seq_emptied(s, scale, fx);
 }
 
+static uint64_t gap_us(const struct sequence *s, uint8_t scale)
+{
+    uint32_t gap = s->setup->scales[scale].settle.gap_us;
+    return gap ? gap : 450000;
+}
+
 /* A net weight: the scale was tared at its own keys. Its figure says nothing of what stands on the platform. */
 static void tared_there(struct sequence *s, uint8_t scale, struct reading *r, struct effects *fx)
 {
@@ -114,7 +122,7 @@ static void judge_jump(struct sequence *s, uint8_t scale, const struct reading *
     if (st->at > st->before && !seq_near(s, scale, st->at, st->before, JUMP_DIVISIONS))
         st->useless = true;
     bool gone = st->before > least && st->at <= seq_division(s, scale);
-    if (gone && r->state == READING_STABLE && !st->useless && at_stake(s, scale))
+    if (gone && r->state == READING_STABLE && gap_us(s, scale) <= UNSEEN_US && !st->useless && at_stake(s, scale))
         seq_lose(s, scale, NOTICE_KEYS, fx);
 }
 
@@ -123,7 +131,7 @@ static void watch_stand(struct sequence *s, uint8_t scale, const struct reading 
     struct scale_state *sc = &s->scales[scale];
     struct stand *st = &sc->stand;
     uint64_t last = sc->settle.newest.at;
-    bool stands = reading_has_weight(r) && r->state != READING_MOVING && last && r->at - last <= UNSEEN_US;
+    bool stands = reading_has_weight(r) && r->state != READING_MOVING && last && r->at - last <= gap_us(s, scale);
     uint32_t ticks = seq_ticks(r->at);
     if (stands && st->stands && seq_near(s, scale, r->mass, st->at, 1)) {
         st->at = r->mass;
@@ -156,6 +164,24 @@ static void watch_unit(struct sequence *s, uint8_t scale, struct reading *r, str
         sc->unit = r->unit;
 }
 
+/* Far below zero many scales show no figure at all: what was taken for zero was not. */
+static void watch_under(struct sequence *s, uint8_t scale, const struct reading *r, struct effects *fx)
+{
+    struct scale_state *sc = &s->scales[scale];
+    uint32_t ticks = seq_ticks(r->at);
+    if (r->state != READING_UNDER || !sc->under_since)
+        sc->under_since = r->state == READING_UNDER ? ticks | 1 : 0;
+    if (!sc->under_since || ticks - sc->under_since + 1 < UNDER_TICKS || s->prompt.scale != scale)
+        return;
+    if (at_stake(s, scale) && !sc->lost)
+        seq_lose(s, scale, NOTICE_ZERO, fx);
+    else if (!sc->said_zero)
+        seq_notice(fx, NOTICE_ZERO, scale, s->current);
+    sc->said_zero = true;
+    if (s->phase == PHASE_EMPTY)
+        seq_open(s, PHASE_CLEAR, fx);
+}
+
 /* A reading as the sequence takes it. One that says "no weight yet", or that comes after a hole in the line, may be the
  * first of a scale that was off meanwhile. */
 static void take_reading(struct sequence *s, const struct event *ev, struct effects *fx)
@@ -163,7 +189,7 @@ static void take_reading(struct sequence *s, const struct event *ev, struct effe
     struct scale_state *sc = &s->scales[ev->scale];
     const struct settle_rule *rule = &s->setup->scales[ev->scale].settle;
     struct reading r = ev->reading;
-    uint64_t hole = rule->gap_us ? 2 * (uint64_t)rule->gap_us : 900000;
+    uint64_t hole = 2 * gap_us(s, ev->scale);
     if (r.basis == BASIS_NET && reading_has_weight(&r))
         tared_there(s, ev->scale, &r, fx);
     else if (r.state == READING_FAULT || r.state == READING_NOTYET ||
@@ -174,6 +200,7 @@ static void take_reading(struct sequence *s, const struct event *ev, struct effe
     sc->said_overload = r.state == READING_OVER;
     watch_unit(s, ev->scale, &r, fx);
     watch_stand(s, ev->scale, &r, fx);
+    watch_under(s, ev->scale, &r, fx);
     if (reading_has_weight(&r) && !sc->doubt)
         sc->seen = r.mass;
     settle_feed(&sc->settle, rule, &r);

@@ -313,10 +313,11 @@ struct scale_state {
     uint8_t why;  /* enum notice_code of what lost it */
     bool said_motion, said_unit, said_zero, said_container, said_tared; /* the notice was given for this spell */
     bool said_overload, said_loaded, said_drift;                        /* so was this one */
-    uint16_t holds;     /* the item whose container was last known to be on the platform; 0 = none */
-    mass_pg last_gross; /* the last settled gross */
-    mass_pg zero;       /* what it showed when it was last cleared */
-    mass_pg changed;    /* by how much the gross jumped since what `holds` was accepted; 0 = it did not */
+    uint16_t holds;       /* the item whose container was last known to be on the platform; 0 = none */
+    mass_pg last_gross;   /* the last settled gross */
+    mass_pg zero;         /* what it showed when it was last cleared */
+    mass_pg changed;      /* by how much the gross jumped since what `holds` was accepted; 0 = it did not */
+    uint32_t under_since; /* in 1,024 us: since when it says "under zero"; 0 = not */
     uint32_t
         odd_since; /* in 1,024 us: since when something lies on it at a clear, or its container is too light; 0 = not */
     uint8_t unit;  /* of the newest weight that was taken */

@@ -214,6 +214,10 @@ static void carry_out(struct pretend *s, const struct verb *v, struct source *fr
     case VERB_UNIT:
         change_unit(s, v, from);
         break;
+    case VERB_FIGURES:
+        s->figures = v->unit;
+        done(from);
+        break;
     case VERB_WAIT:
     case VERB_WAIT_SETTLED:
         begin_wait(s, v, from);

@@ -18,6 +18,7 @@ struct pretend {
     uint64_t retry_us;        /* UINT64_MAX: the wire needs no second try */
     int signals;
     bool ends, quit;
+    uint8_t figures; /* enum mass_unit of its figures where the lines say another; UNIT_NONE: they say the right one */
     uint8_t heard_len;
     char heard[PROFILE_COMMAND]; /* the newest bytes from the reader */
 };

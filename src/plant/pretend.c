@@ -2,6 +2,7 @@
 #include "plant/pretend.h"
 
 #include <errno.h>
+#include <math.h>
 #include <poll.h>
 #include <signal.h>
 #include <stdio.h>
@@ -56,6 +57,15 @@ static bool waits_for_rest(struct pretend *s)
     return s->profile->sends == SENDS_KEY || s->profile->sends == SENDS_SETTLED;
 }
 
+/* The figure of another unit where the line has no word for it: a display that was switched, a line that was not. */
+static void misread(const struct pretend *s, struct reading *r)
+{
+    if (s->figures == UNIT_NONE || !reading_has_weight(r))
+        return;
+    double ratio = (double)unit_pg((enum mass_unit)r->unit) / (double)unit_pg((enum mass_unit)s->figures);
+    r->mass = (mass_pg)nearbyint((double)r->mass * ratio / (double)r->step) * r->step;
+}
+
 /* Sends the line for what is shown now, if the wire is free: an indicator that is still sending skips one. */
 static void send_line(struct pretend *s)
 {
@@ -66,6 +76,7 @@ static void send_line(struct pretend *s)
     plant_show(&s->plant, &r);
     if (r.state == READING_MOVING && waits_for_rest(s))
         return;
+    misread(s, &r);
     uint8_t n = encode_line(s->profile, &r, line);
     if (n)
         wire_send(&s->wire, line, n, s->now_us);

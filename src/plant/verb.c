@@ -31,6 +31,7 @@ static const struct form forms[] = {
     {"tare", VERB_TARE, OP_NONE, "tare"},
     {"zero", VERB_ZERO, OP_NONE, "zero"},
     {"unit", VERB_UNIT, OP_UNIT, "unit kg|g|mg|lb|oz|gr"},
+    {"figures", VERB_FIGURES, OP_UNIT, "figures kg|g|mg|lb|oz|gr"},
     {"wait", VERB_WAIT, OP_SECONDS, "wait SECONDS"},
     {"wait-settled", VERB_WAIT_SETTLED, OP_MAYBE_SECONDS, "wait-settled [SECONDS]"},
     {"show", VERB_SHOW, OP_NONE, "show"},
@@ -52,6 +53,7 @@ const char *verb_forms(void)
            "  restart                     the indicator restarts and takes zero anew\n"
            "  print                       the indicator's print key, where its profile sends at a key only\n"
            "  tare, zero, unit UNIT       the indicator's own keys\n"
+           "  figures UNIT                the figures are of this unit, the lines say the old one\n"
            "  wait SECONDS                before the next verb;  wait-settled [SECONDS]: until at rest\n"
            "  show                        true mass, shown figure, motion\n"
            "  quit\n";
@@ -177,7 +179,7 @@ bool verb_parse(const char *line, struct verb *out, char why[VERB_WHY])
     if (!f) {
         snprintf(why, VERB_WHY,
                  "no verb \"%.*s\"; verbs are put, pour, stop, take, bump, vibrate, silent, garbage, "
-                 "unplug, plug, restart, print, tare, zero, unit, wait, wait-settled, show, quit",
+                 "unplug, plug, restart, print, tare, zero, unit, figures, wait, wait-settled, show, quit",
                  (int)(word < 40 ? word : 40), line);
         return false;
     }

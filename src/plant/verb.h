@@ -29,6 +29,7 @@ enum verb_kind {
     VERB_TARE,
     VERB_ZERO,
     VERB_UNIT,         /* unit */
+    VERB_FIGURES,      /* unit: of the figures, while the lines name the old one */
     VERB_WAIT,         /* seconds */
     VERB_WAIT_SETTLED, /* seconds: at the longest */
     VERB_SHOW,

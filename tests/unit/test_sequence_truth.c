@@ -101,6 +101,16 @@ static void zero_key_then_negative(void)
     settle();
 }
 
+static void zero_key_then_under(void) /* so far below that the scale shows no figure */
+{
+    zero_key();
+    B.at[FINE].load = -KG(2);
+    settle();
+    B.at[FINE].load = 0;
+    B.at[FINE].zero = 0;
+    settle();
+}
+
 static void to_pounds(void)
 {
     B.at[FINE].num = 220462262;
@@ -164,6 +174,14 @@ static void bump(void)
     B.at[FINE].load += G(200);
     pass(1);
     B.at[FINE].load -= G(200);
+    settle();
+}
+
+static void knocked_from_below(void) /* "under zero" for a moment */
+{
+    B.at[FINE].load -= KG(2);
+    pass(5);
+    B.at[FINE].load += KG(2);
     settle();
 }
 
@@ -250,6 +268,7 @@ static const struct {
     {"tare key while pouring", tare_key_while_pouring, MARKED, UNIT_G, NOTICE_TARED, false},
     {"zero key without a word", zero_key, MARKED, UNIT_G, NOTICE_KEYS, true},
     {"zero key without a word or mark", zero_key_then_negative, MARKLESS, UNIT_G, NOTICE_ZERO, true},
+    {"zero key, then no figure", zero_key_then_under, MARKLESS, UNIT_G, NOTICE_ZERO, true},
     {"zero key, a mark that lies", zero_key_then_negative, STUCK, UNIT_G, NOTICE_ZERO, true},
     {"kg to lb, unnamed", to_pounds, MARKED, UNIT_KG, NOTICE_FACTOR, true},
     {"kg to lb, unnamed, no mark", to_pounds, MARKLESS, UNIT_KG, NOTICE_FACTOR, true},
@@ -262,6 +281,7 @@ static const struct {
     {"nothing", nothing, MARKED, UNIT_G, NOTICE_COUNT, false},
     {"bump", bump, MARKED, UNIT_G, NOTICE_COUNT, false},
     {"bump, no mark", bump, MARKLESS, UNIT_G, NOTICE_COUNT, false},
+    {"knocked from below", knocked_from_below, MARKED, UNIT_G, NOTICE_COUNT, false},
     {"vibration", vibration, MARKED, UNIT_G, NOTICE_COUNT, false},
     {"filled at the bin", at_the_bin, MARKED, UNIT_G, NOTICE_COUNT, false},
     {"filled at the bin, no mark", at_the_bin, MARKLESS, UNIT_G, NOTICE_COUNT, false},
