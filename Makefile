@@ -16,7 +16,7 @@ MAKEFLAGS += --no-print-directory
 jobs     = $(if $(findstring jobserver,$(MAKEFLAGS)),,-j$(JOBS))
 export BUILD
 
-PKGS    := libserialport ncursesw sqlite3 libsodium inih
+PKGS    := libserialport hidapi-hidraw libmodbus ncursesw sqlite3 libsodium inih
 WARN    := -Wall -Wextra -Wconversion -Wshadow -Werror
 CPPFLAGS += -Isrc -I. -D_GNU_SOURCE -DTARELINE_PREFIX='"$(PREFIX)"'
 CFLAGS  ?= -O2 -g

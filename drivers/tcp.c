@@ -39,8 +39,8 @@ struct peer {
     bool tried;
     int trouble; /* of the newest try: an errno, or one of these */
 };
-#define NO_ANSWER_YET -1
-#define DROPPED -2
+#define NO_ANSWER_YET (-1)
+#define DROPPED (-2)
 
 struct tcp {
     uint8_t peer;

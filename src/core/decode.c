@@ -135,7 +135,7 @@ static enum decode_result take_block(const struct profile *p, struct decoder *d,
 enum decode_result decode_byte(const struct profile *p, struct decoder *d, uint8_t byte, uint64_t at, uint64_t since,
                                struct reading *out)
 {
-    if (p->form != FORM_LINES)
+    if (PROFILE_BLOCKS && p->form != FORM_LINES)
         return take_block(p, d, byte, at, since, out);
     if (d->dropping) { /* all that matters of it is where it ends */
         d->line[0] = d->line[d->len - 1];

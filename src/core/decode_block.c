@@ -72,7 +72,8 @@ static enum decode_result decode_report(const struct profile *p, const uint8_t *
 
 static uint16_t word_at(const uint8_t *data, uint8_t place)
 {
-    return (uint16_t)(data[2 * place] << 8 | data[2 * place + 1]);
+    data += (size_t)place * 2;
+    return (uint16_t)(data[0] << 8 | data[1]);
 }
 
 /* The weight's count without its sign. */

@@ -15,6 +15,9 @@
 #ifndef PROFILE_BITS
 #define PROFILE_BITS 24
 #endif
+#ifndef PROFILE_BLOCKS /* 0 where there is only a serial line: reports and registers take a kilobyte of program */
+#define PROFILE_BLOCKS 1
+#endif
 #define PROFILE_WORD 12     /* bytes of one literal or word */
 #define PROFILE_COMMAND 16  /* bytes of a request, tare or zero command */
 #define PROFILE_LINE_MAX 64 /* longest line, terminator included */
