@@ -4,10 +4,11 @@
 
 #include "drivers/driver.h"
 
-extern const struct driver driver_serial, driver_tty, driver_tcp, driver_replay;
+extern const struct driver driver_serial, driver_tty, driver_tcp, driver_hid, driver_modbus, driver_replay;
 
 /* No two of them claim the same text, so their order is only that of --help. */
-const struct driver *const drivers[] = {&driver_serial, &driver_tty, &driver_tcp, &driver_replay, NULL};
+const struct driver *const drivers[] = {&driver_serial, &driver_tty,    &driver_tcp, &driver_hid,
+                                        &driver_modbus, &driver_replay, NULL};
 
 const struct driver *driver_for(const char *device)
 {

@@ -127,7 +127,7 @@ enum driver_result line_open(const char *path, const char *device, int *fd, char
 }
 
 /* A read of 0 bytes is a hang-up, or a line that another program has set to VMIN 0 meanwhile; poll tells the two apart. */
-static bool hung_up(int fd)
+bool line_hung_up(int fd)
 {
     struct pollfd p = {.fd = fd, .events = POLLIN};
     return poll(&p, 1, 0) > 0 && (p.revents & (POLLHUP | POLLERR | POLLNVAL));
@@ -145,7 +145,7 @@ int line_feed(int fd, uint8_t *buf, size_t cap)
     if (n > 0)
         return (int)n;
     if (n == 0)
-        return hung_up(fd) ? DRIVER_GONE : 0;
+        return line_hung_up(fd) ? DRIVER_GONE : 0;
     if (errno == EAGAIN || errno == EINTR)
         return 0;
     return means_gone(errno) ? DRIVER_GONE : DRIVER_SYSTEM;

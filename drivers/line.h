@@ -22,6 +22,8 @@ enum driver_result line_refused(int err, const char *path, const char *device, c
 /* As driver's feed and send. A read of 0 bytes is an unplug only if the line has hung up. */
 int line_feed(int fd, uint8_t *buf, size_t cap);
 enum driver_result line_send(int fd, const char *bytes, size_t len);
+/* True if the other end has hung up or the adaptor is gone; a line that is only quiet has not. */
+bool line_hung_up(int fd);
 /* As driver's watch: readable, or hung up (which poll always tells). */
 void line_watch(const struct port *p, int *fd, short *events);
 

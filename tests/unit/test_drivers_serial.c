@@ -33,8 +33,8 @@ static void claims_paths(void **state)
     assert_string_equal(driver_for("/dev/serial/by-path/pci-0000:00:14.0-usb-0:2:1.0-port0")->name, "serial");
     assert_string_equal(driver_for("./scale")->name, "serial");
     assert_string_not_equal(driver_for("replay:/dev/ttyUSB0")->name, "serial");
-    assert_null(driver_for("hid:0922:8003"));
-    assert_null(driver_for("modbus:/dev/ttyUSB0:3"));
+    assert_string_equal(driver_for("hid:1234:abcd")->name, "hid");
+    assert_string_equal(driver_for("modbus:/dev/ttyUSB0:3")->name, "modbus");
 }
 
 static void byte_time_counts_every_bit(void **state)
