@@ -135,6 +135,8 @@ void settle_feed(struct settle *s, const struct settle_rule *rule, const struct 
     if (r->at < s->newest.at && s->newest.at - r->at <= silent_us(rule))
         return;
     anew = !goes_on(s, rule, r);
+    s->lone = s->alike && !anew && r->mass != s->newest.mass;
+    s->alike = !anew && r->mass == s->newest.mass;
     s->newest = *r;
     s->still = false;
     if (!reading_has_weight(r)) {
@@ -169,7 +171,7 @@ enum settle_state settle_judge(const struct settle *s, const struct settle_rule 
         return SETTLE_SILENT;
     if (!reading_has_weight(&s->newest))
         return SETTLE_NOWEIGHT;
-    if (!s->still || age > gap_us(rule))
+    if (!s->still || s->lone || age > gap_us(rule))
         return SETTLE_MOVING;
     if (s->vetoed_since && (now < s->vetoed_since || now - s->vetoed_since <= veto_us(rule)))
         return SETTLE_MOVING;

@@ -15,6 +15,9 @@
  *   mark    : the newest reading says "stable" or has no say. If it says "moving" while all else holds, that vetoes for
  *             veto_us; after that the state is SETTLE_DISPUTED: shown, and a person confirms.
  *
+ *   lone    : the newest reading is the first of its figure after two that were alike. It may be a line of which the cable has
+ *             changed a digit by less than the range; the next reading tells.
+ *
  * The figures are common practice, no source; range and mark follow the rule of weighing law that only stable weights are
  * recorded (within one division; Canada SI/98-81 s.45). A division <= 0 or above 100 kg never settles. */
 #ifndef CORE_SETTLE_H
@@ -52,6 +55,8 @@ struct settle {
     struct reading newest;               /* at == 0: none yet */
     uint64_t begun;                      /* the unbroken readings' first; 0 = none */
     uint64_t vetoed_since;               /* since when only the motion mark objects; 0 = it does not */
+    bool alike;                          /* the newest reading shows what the one before it did */
+    bool lone;                           /* the newest shows another figure after two alike */
     bool still;                          /* begun, range and slope hold as of the newest reading */
 };
 

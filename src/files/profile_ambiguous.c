@@ -134,9 +134,9 @@ static const char *frame_begin(const struct profile *p)
     }
     if (any && count_fields(p, FIELD_CHECK))
         return NULL;
-    return "nothing tells where a frame begins; expected a text or an end whose bytes stand nowhere else, or such a "
-           "text and "
-           "a check sum of 8 bits or more";
+    return "nothing tells where a frame begins; expected a text or an end whose bytes stand nowhere else, or a text "
+           "and a "
+           "check sum";
 }
 
 static const char *frame_length(const struct profile *p)

@@ -27,25 +27,17 @@ static void load(void)
     MUST(profile_count > 0);
 }
 
-static bool fixed_length(const struct profile *p)
-{
-    for (unsigned i = 0; i < p->field_count; i++)
-        if (!p->fields[i].width && p->fields[i].kind != FIELD_LITERAL && p->fields[i].kind != FIELD_SIGN)
-            return false;
-    return true;
-}
-
 /* What is called a weight is one, and what is left of a line of fixed length is none. */
 static void check_reading(const struct profile *p, const struct reading *r, const char *line, uint8_t len)
 {
     struct reading part;
 
-    MUST(r->state <= READING_UNIT && r->basis <= BASIS_NET && r->unit <= UNIT_GR);
+    MUST(r->state <= READING_NOTYET && r->basis <= BASIS_NET && r->unit <= UNIT_GR);
     if (reading_has_weight(r))
         MUST(r->unit != UNIT_NONE && r->step > 0 && r->mass % r->step == 0);
-    for (uint8_t cut = 1; cut <= len && fixed_length(p); cut++) {
-        MUST(decode_line(p, line + cut, (uint8_t)(len - cut), &part) == DECODE_BAD_LINE);
-        MUST(decode_line(p, line, (uint8_t)(len - cut), &part) == DECODE_BAD_LINE);
+    for (uint8_t cut = 1; cut <= len && decode_line_length(p); cut++) {
+        MUST(decode_line(p, line + cut, (uint8_t)(len - cut), &part) == DECODE_BAD_LINE || !reading_has_weight(&part));
+        MUST(decode_line(p, line, (uint8_t)(len - cut), &part) == DECODE_BAD_LINE || !reading_has_weight(&part));
     }
 }
 

@@ -10,6 +10,11 @@ options=(-timeout=10 -rss_limit_mb=1024 -max_len=8192 -print_final_stats=1 -arti
 folders=("$seeds")
 # our own files are the seeds of their readers
 [ "$1" = fuzz_files ] && folders+=(profiles/formulas profiles/scales profiles/stations profiles/limits)
+# and the recordings of scales those of their decoder and of a recording's reader
+if [ "$1" = fuzz_decode ] || [ "$1" = fuzz_recording ]; then
+    tests/fuzz/seeds.py "${1#fuzz_}" "$build/fuzz/seeds/$1" || exit 1
+    folders+=("$build/fuzz/seeds/$1")
+fi
 for folder in "${folders[@]}"; do
     [ -n "$(ls -A "$folder")" ] || { echo "no seeds in $folder"; exit 1; }
 done
