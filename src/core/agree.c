@@ -5,13 +5,9 @@ bool agree_counts(const struct profile *p)
     return p->sends == SENDS_SETTLED || p->sends == SENDS_KEY;
 }
 
-static bool agrees(const struct agree *a, mass_pg division, const struct reading *r)
+static bool agrees(const struct agree *a, const struct reading *r)
 {
-    mass_pg off;
-
-    if (a->first_at == 0 || r->at < a->first_at || r->at - a->first_at > AGREE_WITHIN_US)
-        return false;
-    return sub64(r->mass, a->first, &off) == FAIL_NONE && off <= division && off >= -division;
+    return a->first_at > 0 && r->at >= a->first_at && r->at - a->first_at <= AGREE_WITHIN_US && r->mass == a->first;
 }
 
 void agree_feed(struct agree *a, mass_pg division, const struct reading *r)
@@ -20,7 +16,7 @@ void agree_feed(struct agree *a, mass_pg division, const struct reading *r)
         *a = (struct agree){0};
         return;
     }
-    if (!agrees(a, division, r))
+    if (!agrees(a, r))
         *a = (struct agree){.first = r->mass, .first_at = r->at};
     else if (r->at - a->first_at >= AGREE_APART_US)
         a->two = true;

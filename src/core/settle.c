@@ -126,6 +126,22 @@ static bool is_still(const struct settle *s, const struct settle_rule *rule, uin
     return range_holds(s, rule->division, &low) && slope_holds(s, rule->division, low);
 }
 
+/* Has the figure been shown by one of the two readings before it? */
+static void look_back(struct settle *s, mass_pg mass, bool anew)
+{
+    bool known;
+
+    s->last[1] = s->last[0];
+    s->last[0] = s->newest.mass;
+    if (anew) { /* nothing before it counts */
+        s->last[0] = s->last[1] = mass;
+        s->repeats = 0;
+    }
+    known = mass == s->last[0] || mass == s->last[1];
+    s->lone = !known && (s->repeats & 3);
+    s->repeats = (uint8_t)(s->repeats << 1 | known);
+}
+
 void settle_feed(struct settle *s, const struct settle_rule *rule, const struct reading *r)
 {
     uint64_t slot_length = slot_us(rule);
@@ -135,8 +151,7 @@ void settle_feed(struct settle *s, const struct settle_rule *rule, const struct 
     if (r->at < s->newest.at && s->newest.at - r->at <= silent_us(rule))
         return;
     anew = !goes_on(s, rule, r);
-    s->lone = s->alike && !anew && r->mass != s->newest.mass;
-    s->alike = !anew && r->mass == s->newest.mass;
+    look_back(s, r->mass, anew);
     s->newest = *r;
     s->still = false;
     if (!reading_has_weight(r)) {

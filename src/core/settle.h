@@ -15,8 +15,9 @@
  *   mark    : the newest reading says "stable" or has no say. If it says "moving" while all else holds, that vetoes for
  *             veto_us; after that the state is SETTLE_DISPUTED: shown, and a person confirms.
  *
- *   lone    : the newest reading is the first of its figure after two that were alike. It may be a line of which the cable has
- *             changed a digit by less than the range; the next reading tells.
+ *   lone    : the newest reading shows another figure than the two before it, and one of those was no news itself. It may be
+ *             a line of which the cable has changed a digit by less than the range; the next reading tells. (Where the
+ *             figures never repeat, being finer than a division, none is lone.)
  *
  * The figures are common practice, no source; range and mark follow the rule of weighing law that only stable weights are
  * recorded (within one division; Canada SI/98-81 s.45). A division <= 0 or above 100 kg never settles. */
@@ -55,9 +56,10 @@ struct settle {
     struct reading newest;               /* at == 0: none yet */
     uint64_t begun;                      /* the unbroken readings' first; 0 = none */
     uint64_t vetoed_since;               /* since when only the motion mark objects; 0 = it does not */
-    bool alike;                          /* the newest reading shows what the one before it did */
-    bool lone;                           /* the newest shows another figure after two alike */
-    bool still;                          /* begun, range and slope hold as of the newest reading */
+    mass_pg last[2];                     /* of the two readings before the newest in its row */
+    uint8_t repeats; /* bit 0: the newest shows what one of them did; bit 1: so did the one before it ... */
+    bool lone;       /* the newest shows a new figure in a row of repeated ones */
+    bool still;      /* begun, range and slope hold as of the newest reading */
 };
 
 /* The rule of a scale that sends as its profile says: gap_us is half as much again as the period, but not below its

@@ -16,6 +16,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "core/agree.h"
 #include "core/decode.h"
 #include "core/settle.h"
 #include "tests/replay/load.h"
@@ -61,6 +62,7 @@ static uint32_t below(uint32_t n)
 struct way {
     struct decoder d;
     struct settle settle;
+    struct agree agree; /* of a scale that sends at rest or at its key only */
 };
 
 static struct settle_rule rule;
@@ -80,7 +82,9 @@ static bool step(struct way *w, const struct moment *m, struct reading *r, bool 
     if (decode_byte(&rec.profile, &w->d, m->byte, m->at, m->since, r) != DECODE_READING)
         return false;
     settle_feed(&w->settle, &rule, r);
-    *settled = settle_judge(&w->settle, &rule, m->at, mass) == SETTLE_SETTLED;
+    agree_feed(&w->agree, rec.division, r);
+    *settled = (agree_counts(&rec.profile) ? agree_judge(&w->agree, r, m->at, mass)
+                                           : settle_judge(&w->settle, &rule, m->at, mass)) == SETTLE_SETTLED;
     return true;
 }
 
@@ -158,7 +162,7 @@ static unsigned damage(enum damage how, uint32_t at, struct moment out[2], uint3
 static bool same(const struct way *a, const struct way *b)
 {
     return a->d.len == b->d.len && a->d.dropping == b->d.dropping && !memcmp(a->d.line, b->d.line, a->d.len) &&
-           !memcmp(&a->settle, &b->settle, sizeof a->settle);
+           !memcmp(&a->settle, &b->settle, sizeof a->settle) && !memcmp(&a->agree, &b->agree, sizeof a->agree);
 }
 
 static void judge(struct score *s, const struct reading *r, bool settled, mass_pg mass, uint32_t at)

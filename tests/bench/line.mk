@@ -1,5 +1,7 @@
 # make bench-line: what damage on a scale's line does to weights, and what a line costs. A short sweep with its hard goals runs
 # in make test.
+TEST_TARGETS += bench-line-short
+
 
 
 bench-line: $(BUILD)/bench-line ## damage every scale's recording 100,000 times: no wrong weight is accepted (1 minute)

@@ -37,15 +37,15 @@ static void test_two_agree(void **state)
     (void)state;
     assert_int_equal(judge(10 * S), SETTLE_SILENT);
     assert_int_equal(line(10 * S, 500 * G, READING_STABLE), SETTLE_MOVING);
-    assert_int_equal(line(12 * S, 501 * G, READING_STABLE), SETTLE_SETTLED);
-    assert_int_equal(line(14 * S, 499 * G, READING_UNKNOWN), SETTLE_SETTLED);
+    assert_int_equal(line(12 * S, 500 * G, READING_STABLE), SETTLE_SETTLED);
+    assert_int_equal(line(14 * S, 500 * G, READING_UNKNOWN), SETTLE_SETTLED);
 }
 
 static void test_two_that_differ(void **state)
 {
     (void)state;
     line(10 * S, 500 * G, READING_STABLE);
-    assert_int_equal(line(12 * S, 501 * G + 1, READING_STABLE), SETTLE_MOVING);
+    assert_int_equal(line(12 * S, 501 * G, READING_STABLE), SETTLE_MOVING); /* by a division: perhaps a damaged digit */
     assert_int_equal(line(14 * S, 500 * G, READING_STABLE), SETTLE_MOVING);
     assert_int_equal(line(16 * S, 500 * G, READING_STABLE), SETTLE_SETTLED);
     assert_int_equal(line(18 * S, 400 * G, READING_STABLE), SETTLE_MOVING);
@@ -56,7 +56,7 @@ static void test_a_chain_does_not_wander(void **state)
 {
     (void)state;
     line(10 * S, 500 * G, READING_STABLE);
-    assert_int_equal(line(12 * S, 501 * G, READING_STABLE), SETTLE_SETTLED);
+    assert_int_equal(line(12 * S, 501 * G, READING_STABLE), SETTLE_MOVING);
     assert_int_equal(line(14 * S, 502 * G, READING_STABLE), SETTLE_MOVING);
 }
 
