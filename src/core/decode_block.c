@@ -29,9 +29,14 @@ static const uint8_t states[] = {
 /* count times `many` times 10^power of the unit; false if that is beyond a mass or finer than a picogram. */
 static bool set_mass(struct reading *r, uint32_t count, uint16_t many, int power)
 {
-    mass_pg step = unit_pg((enum mass_unit)r->unit) * many;
+    mass_pg step = unit_pg((enum mass_unit)r->unit);
 
     r->places = power < 0 ? (uint8_t)-power : 0;
+    for (; power < 0 && step % 10 == 0 && step > 0; power++) /* first, for room */
+        step /= 10;
+    if (many == 0 || step > INT64_MAX / many)
+        return false;
+    step *= many;
     for (; power > 0; power--) {
         if (step > INT64_MAX / 10)
             return false;
@@ -113,7 +118,7 @@ static bool take_status(const struct profile *p, uint16_t status, struct reading
         else if (b->kind == FIELD_SIGN)
             *minus = b->means;
     }
-    return r->unit <= UNIT_GR;
+    return r->unit <= UNIT_GR && r->state <= READING_NOTYET;
 }
 
 /* An answer that is whole and right by its CRC; a CRC over a whole good frame with its own is 0, but this says why not. */
@@ -133,7 +138,7 @@ static enum decode_result decode_registers(const struct profile *p, const uint8_
     uint32_t count;
     bool minus;
 
-    if (len < REGISTERS_EXTRA || !crc_right(bytes, len) || (bytes[1] & EXCEPTION))
+    if (len < REGISTERS_EXTRA || !crc_right(bytes, len) || (bytes[1] & EXCEPTION) || p->unit > UNIT_GR)
         return DECODE_BAD_LINE;
     if (bytes[1] != b->function)
         return DECODE_MORE;

@@ -125,7 +125,7 @@ class Session:
 
 def main():
     names = sys.argv[1:] or sorted(os.path.basename(f)[:-4] for f in glob.glob("profiles/scales/*.ini"))
-    names = [n for n in names if "[registers]" not in open(f"profiles/scales/{n}.ini").read()]
+    names = [n for n in names if "[line]" in open(f"profiles/scales/{n}.ini").read()]
     with tempfile.TemporaryDirectory() as folder, concurrent.futures.ThreadPoolExecutor(6) as pool:
         for name in pool.map(lambda n: Session(n, folder).run(), names):
             print(name)

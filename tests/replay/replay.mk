@@ -7,6 +7,7 @@ replay: $(BUILD)/san/tests/replay/replay ## play every scale's recording and com
 
 record: all
 	@tests/replay/record.py
+	@tests/replay/record_blocks.py
 
 $(BUILD)/san/tests/replay/replay: %: %.o $(BUILD)/san/tests/replay/load.o $(BUILD)/san/libtareline.a
 	$(call say,LINK,$@)

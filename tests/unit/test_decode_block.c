@@ -198,6 +198,16 @@ static void what_an_answer_may_say(void **state)
     p.named[1] = (struct profile_bit){0, 0x01, 0x01, FIELD_UNIT, UNIT_LB};
     assert_int_equal(answered(&p, "\x11\x03\x06\x00\x02\x00\x00\x01\x40", 9, &r), DECODE_READING);
     assert_int_equal(r.mass, 2 * (PG_PER_LB / 1000));
+    p.named[1].kind = FIELD_BASIS;
+    p.unit = UNIT_KG;
+    p.block.factor = 10000; /* 20 kg in one count's step of 10 kg: room for it before it is cut to its decimals */
+    assert_int_equal(answered(&p, "\x11\x03\x06\x00\x02\x00\x00\x00\x40", 9, &r), DECODE_READING);
+    assert_int_equal(r.mass, 20 * PG_PER_KG);
+    p.block.factor = 65535;
+    p.implied = 0;
+    assert_int_equal(answered(&p, "\x11\x03\x06\x00\x02\x00\x00\x00\x40", 9, &r), DECODE_BAD_LINE);
+    p.implied = 3;
+    p.block.factor = 1;
     p.unit = UNIT_NONE;
     assert_int_equal(answered(&p, "\x11\x03\x06\x00\x02\x00\x00\x00\x40", 9, &r), DECODE_READING);
     assert_int_equal(r.state, READING_UNIT);
