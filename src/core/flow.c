@@ -87,6 +87,12 @@ static bool comes(mass_pg per_second, uint64_t us, mass_pg *mass)
     return muldiv(per_second, us, 1000000, ROUND_HALF_EVEN, mass) == FAIL_NONE && flow_within(*mass);
 }
 
+/* What is over can't stay (a regulated ingredient): then it is rather left short. */
+static bool none_above(const struct flow_aim *aim)
+{
+    return aim->high == aim->target;
+}
+
 static bool aim_is_good(const struct flow_aim *aim)
 {
     return aim->low <= aim->target && aim->target <= aim->high && flow_within(aim->tare) && flow_within(aim->low) &&
@@ -124,13 +130,14 @@ static uint64_t lag_us(const struct flow_rule *rule)
 
 /* A flow that falls goes on falling. One whose hand was told to ease off, but that can't show it yet, stays for a very
  * slow reaction, and of it a tenth after that. */
-static struct course course_of(const struct flow *f, const struct flow_rule *rule, mass_pg per_second, int64_t left)
+static struct course course_of(const struct flow *f, const struct flow_rule *rule, mass_pg per_second, int64_t left,
+                               bool believed)
 {
     uint64_t obeys = f->eased_at + flow_or(rule->reaction_us, REACTION_US) * 9 / 5, seen = f->newest - lag_us(rule);
 
     if (left < FLOW_SAME)
         return (struct course){per_second, 0, FLOW_HABIT_SLOTS * flow_slot_us(rule), left};
-    if (f->eased_at && f->newest > lag_us(rule) && seen < obeys)
+    if (believed && f->eased_at && f->newest > lag_us(rule) && seen < obeys)
         return (struct course){per_second, obeys - seen, UINT64_MAX, FLOW_SAME / 10};
     return (struct course){per_second, UINT64_MAX, UINT64_MAX, FLOW_SAME};
 }
@@ -147,7 +154,7 @@ static bool land(const struct flow *f, const struct flow_rule *rule, const struc
     view->fastest = aim->falls ? line->fall : line->rise;
     view->per_second = aim->falls ? -line->slope : line->slope;
     view->uncertainty = line->error;
-    struct course course = course_of(f, rule, view->per_second, left);
+    struct course course = course_of(f, rule, view->per_second, left, !none_above(aim));
     if (!comes_so(&course, whole, &more) || !comes(view->per_second, reaction / 2, &view->spread) ||
         !comes(view->uncertainty, 2 * whole, &unsure))
         return false;
@@ -163,9 +170,10 @@ static bool grows(const struct flow_view *view)
 static enum flow_cue due(const struct flow_rule *rule, const struct flow_aim *aim, const struct flow_view *view,
                          bool eased)
 {
-    mass_pg room = aim->high - aim->target, unsure = view->late - view->lands, soon = 0;
+    mass_pg middle = aim->low + (aim->high - aim->low) / 2, target = aim->target < middle ? aim->target : middle;
+    mass_pg room = aim->high - target, unsure = view->late - view->lands, soon = 0;
 
-    if (view->lands >= aim->target - room / 2 && view->lands - view->spread / 10 * 16 >= aim->low)
+    if (view->lands >= target - room / 2 && (none_above(aim) || view->lands - view->spread / 10 * 16 >= aim->low))
         return CUE_STOP;
     if (unsure <= (eased ? room / 2 : room))
         return CUE_NONE;

@@ -14,6 +14,8 @@
  *   late    = lands + spread + two standard errors of the flow over that time.
  *   stop    : lands reaches the target (less half of what lies between it and the upper edge), and 1.6 spreads less
  *             still reaches the lower edge: who obeys at once is not left short.
+ *             Where the target is the upper edge itself (a regulated ingredient: what is over can't stay) the middle of
+ *             the band stands for the target, the second half of the rule is left out, and easing is not believed.
  *   ease off: late - lands is more than what lies between target and upper edge (it goes at half of that), and late
  *             would pass the upper edge within ease_us.
  *   handled : growth that began more than two divisions below a net of nothing, that at any time was faster than the whole

@@ -175,6 +175,24 @@ static void test_cue_comes_in_time(void **state)
     assert_true(at[CUE_STOP] < aim.high);
 }
 
+/* A regulated ingredient: even who goes on pouring as before, but stops when told, is not above it. */
+static void test_nothing_above_the_limit(void **state)
+{
+    static const struct flow_aim cure = {
+        .tare = 85 * PG_PER_G, .target = 50 * PG_PER_G, .low = 49 * PG_PER_G, .high = 50 * PG_PER_G};
+    (void)state;
+    for (mass_pg flow = PG_PER_G / 2; flow <= 24 * PG_PER_G; flow += PG_PER_G / 2) {
+        struct stream s = stream(100, 85 * PG_PER_G, flow);
+        s.rule.division = PG_PER_G / 100;
+        while (flow_steer(&s.flow, &s.rule, &cure, s.at) != CUE_STOP) {
+            next(&s);
+            assert_true(s.mass < 140 * PG_PER_G);
+        }
+        /* 0.35 s of reaction and 0.1 s between two readings; the stream shows without a lag here */
+        assert_true(s.mass - cure.tare + flow / 100 * 35 <= cure.high + flow / 10);
+    }
+}
+
 static void test_out_of_the_bag(void **state)
 {
     const struct flow_aim bag = {
@@ -399,6 +417,7 @@ int main(void)
         cmocka_unit_test(test_lands_where_the_hand_stops),
         cmocka_unit_test(test_a_falling_flow_lands_nearer),
         cmocka_unit_test(test_cue_comes_in_time),
+        cmocka_unit_test(test_nothing_above_the_limit),
         cmocka_unit_test(test_out_of_the_bag),
         cmocka_unit_test(test_still_and_noisy_has_no_cue),
         cmocka_unit_test(test_cue_does_not_chatter),
