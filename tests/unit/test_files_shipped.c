@@ -94,6 +94,31 @@ static const struct sample samples[] = {
     {"lettered-lb", "\x02G          lb O", READING_OVER, BASIS_GROSS, UNIT_LB, 0},
     {"bare-kg", "-   1235", READING_UNKNOWN, BASIS_UNKNOWN, UNIT_KG, -1235 * PG_PER_G},
     {"bare-kg", "    OVER", READING_OVER, BASIS_UNKNOWN, UNIT_KG, 0},
+    {"status-behind-kg", "  12.345 kg N ST", READING_STABLE, BASIS_NET, UNIT_KG, 12345 * PG_PER_G},
+    {"status-behind-kg", "         kg G --", READING_NOTYET, BASIS_GROSS, UNIT_KG, 0},
+    {"brackets-lb", "   12.34  lb  ", READING_STABLE, BASIS_GROSS, UNIT_LB, 1234 * (PG_PER_LB / 100)},
+    {"brackets-lb", "   (0.02) lb M", READING_MOVING, BASIS_GROSS, UNIT_LB, -2 * (PG_PER_LB / 100)},
+    {"brackets-lb", "  EEEEEEE lb  ", READING_OVER, BASIS_GROSS, UNIT_LB, 0},
+    {"minus-behind-g", "S 123.4 g", READING_STABLE, BASIS_GROSS, UNIT_G, 123400 * PG_PER_MG},
+    {"minus-behind-g", "D 0.6- g", READING_MOVING, BASIS_GROSS, UNIT_G, -600 * PG_PER_MG},
+    {"minus-behind-g", "WAIT", READING_NOTYET, BASIS_GROSS, UNIT_NONE, 0},
+    {"minus-behind-g", " OVER ", READING_OVER, BASIS_GROSS, UNIT_NONE, 0},
+    {"framed-zeros-kg", "\x02P0012345SG", READING_STABLE, BASIS_GROSS, UNIT_KG, 12345 * PG_PER_G},
+    {"framed-zeros-kg", "\x02N0000005MN", READING_MOVING, BASIS_NET, UNIT_KG, -5 * PG_PER_G},
+    {"pounds-ounces", "+  3 lb  4.5 oz S", READING_STABLE, BASIS_GROSS, UNIT_OZ, 3 * PG_PER_LB + PG_PER_OZ / 2 * 9},
+    {"gross-tare-net-kg", "G  2.350 T  0.350 N  2.000 kg ST", READING_STABLE, BASIS_GROSS, UNIT_KG, 2350 * PG_PER_G},
+    {"no-end-kg", "=+  2.350S", READING_STABLE, BASIS_GROSS, UNIT_KG, 2350 * PG_PER_G},
+    {"reversed-kg", "=053.2000", READING_UNKNOWN, BASIS_UNKNOWN, UNIT_KG, 2350 * PG_PER_G},
+    {"reversed-kg", "=500.000-", READING_UNKNOWN, BASIS_UNKNOWN, UNIT_KG, -5 * PG_PER_G},
+    {"reversed-kg", "=HHHHHHHH", READING_OVER, BASIS_UNKNOWN, UNIT_KG, 0},
+    /* the check sums by another program than ours */
+    {"packed-checked-kg", "\x02\x52\x12\x34\x56\x22\x03", READING_STABLE, BASIS_NET, UNIT_KG, -123456 * PG_PER_G},
+    {"bits-checked-kg", "\x02%0   2350     0\r\"", READING_STABLE, BASIS_GROSS, UNIT_KG, 2350 * PG_PER_G},
+    {"summed-status-kg", "ST,GS,+  2.350kg,CE", READING_STABLE, BASIS_GROSS, UNIT_KG, 2350 * PG_PER_G},
+    {"settled-crc-g", "W+  123.45 g 44A6", READING_UNKNOWN, BASIS_GROSS, UNIT_G, 123450 * PG_PER_MG},
+    {"key-basis-kg", "GROSS   2.350 kg", READING_UNKNOWN, BASIS_GROSS, UNIT_KG, 2350 * PG_PER_G},
+    {"key-basis-kg", "OVERLOAD", READING_OVER, BASIS_UNKNOWN, UNIT_NONE, 0},
+    {"asked-sum-g", "\x02N   -12.3g S86", READING_STABLE, BASIS_NET, UNIT_G, -12300 * PG_PER_MG},
 };
 
 static void shipped_profiles_decode_their_samples(void **state)
@@ -103,7 +128,7 @@ static void shipped_profiles_decode_their_samples(void **state)
         const struct sample *s = &samples[i];
         struct profile p = shipped(s->profile);
         struct reading r = {0};
-        print_message("%s: %s\n", s->profile, s->line);
+        print_message("%s: sample %zu\n", s->profile, i);
         assert_int_equal(decode_line(&p, s->line, (uint8_t)strlen(s->line), &r), DECODE_READING);
         assert_int_equal(r.state, s->state);
         assert_int_equal(r.basis, s->basis);
