@@ -52,6 +52,7 @@ static void take_reading(struct listen *l, const struct reading *r)
     uint64_t gap = r->at - before;
     c->readings++;
     c->no_weight += !reading_has_weight(r);
+    c->by_state[r->state]++;
     if (c->last_at) {
         c->gaps += gap > silent_limit(l);
         c->longest_gap = gap > c->longest_gap ? gap : c->longest_gap;
@@ -145,6 +146,14 @@ static enum listen_end gone(struct listen *l)
     return LISTEN_TROUBLE;
 }
 
+static void tell_counts(struct listen *l)
+{
+    if (l->now - l->told < LISTEN_TELL_US)
+        return;
+    l->told = l->now;
+    listen_say_counts(l);
+}
+
 static enum listen_end loop(struct listen *l, const volatile sig_atomic_t *stop)
 {
     struct feeder_bytes bytes;
@@ -163,6 +172,7 @@ static enum listen_end loop(struct listen *l, const volatile sig_atomic_t *stop)
             take_bytes(l, &bytes);
             if (enough(l))
                 return LISTEN_COUNT;
+            tell_counts(l);
         }
         if (silent_too_long(l))
             return LISTEN_TROUBLE;
@@ -175,7 +185,7 @@ enum listen_end listen_run(struct listen *l, const struct listen_options *option
 {
     memset(l, 0, sizeof *l);
     l->options = *options;
-    l->start = l->now = monotonic_us();
+    l->start = l->now = l->told = monotonic_us();
     if (!feeder_init(&l->feeder, profile, device) || feeder_open(&l->feeder, l->now) != DRIVER_OK)
         return LISTEN_TROUBLE;
     listen_say_hello(l);

@@ -7,7 +7,8 @@
 
 #include "station/feeder.h"
 
-#define LISTEN_RAW 160 /* bytes of one line that are shown; more are only counted */
+#define LISTEN_TELL_US 5000000 /* how often the counts so far are said while bytes come */
+#define LISTEN_RAW 160         /* bytes of one line that are shown; more are only counted */
 
 struct listen_options {
     uint32_t count; /* end after so many readings; 0 = never */
@@ -21,6 +22,7 @@ struct listen_counts {
     uint64_t bytes, skipped; /* skipped: before the first whole line, or between two that the profile takes */
     uint32_t readings;       /* with or without a weight */
     uint32_t no_weight;      /* over capacity, under zero, fault, unit that can't be known */
+    uint32_t by_state[READING_NOTYET + 1]; /* readings by their enum reading_state */
     uint32_t bad, too_long;
     uint32_t requests;
     uint32_t gaps;                           /* between readings, longer than the profile's silent_ms */
@@ -32,8 +34,9 @@ struct listen {
     struct feeder feeder;
     struct listen_counts counts;
     uint64_t start, now;
-    uint32_t n;  /* lines said */
-    bool silent; /* said, and not over yet */
+    uint64_t told; /* when the counts so far were last said */
+    uint32_t n;    /* lines said */
+    bool silent;   /* said, and not over yet */
     uint16_t raw_len, raw_lost;
     uint8_t raw[LISTEN_RAW]; /* of the line that is being received */
 };
@@ -58,6 +61,8 @@ void listen_say_reading(struct listen *l, const struct reading *r, uint64_t gap)
 /* BAD_LINE, TOO_LONG. */
 void listen_say_bad(struct listen *l, enum decode_result what);
 void listen_say_silent(struct listen *l, uint64_t for_us);
+/* The counts so far. */
+void listen_say_counts(struct listen *l);
 void listen_say_end(struct listen *l, enum listen_end end);
 
 #endif

@@ -88,6 +88,15 @@ static void text_time(const struct listen *l)
     fprintf(l->options.out, "%9.3f s  ", (double)(l->now - l->start) / 1e6);
 }
 
+static const char *sends_text(uint8_t sends)
+{
+    static const char *const words[] = {[SENDS_CONTINUOUS] = "sends by itself",
+                                        [SENDS_POLLED] = "asked each period",
+                                        [SENDS_SETTLED] = "sends when at rest",
+                                        [SENDS_KEY] = "sends at its print key"};
+    return words[sends];
+}
+
 void listen_say_hello(struct listen *l)
 {
     const struct profile *p = l->feeder.line.profile;
@@ -97,7 +106,7 @@ void listen_say_hello(struct listen *l)
     snprintf(settings, sizeof settings, "%u baud %u%c%u", (unsigned)p->baud, p->bits, parity, p->stop);
     if (!l->options.json) {
         fprintf(l->options.out, "listening to %s (%s) with profile %s: %s, %s; Ctrl-C ends it\n", l->feeder.device,
-                driver, p->name, settings, p->sends == SENDS_POLLED ? "asked each period" : "sends by itself");
+                driver, p->name, settings, sends_text(p->sends));
         fflush(l->options.out);
         return;
     }
@@ -186,39 +195,78 @@ static int64_t rate_milli(const struct listen_counts *c)
     return c->readings > 1 && span ? (int64_t)(((uint64_t)c->readings - 1) * 1000000000u / span) : 0;
 }
 
+static void json_counts(struct listen *l, struct json *j)
+{
+    static const char *const keys[] = {[READING_OVER] = "over_capacity",
+                                       [READING_UNDER] = "under_zero",
+                                       [READING_FAULT] = "fault",
+                                       [READING_UNIT] = "unit_unknown",
+                                       [READING_NOTYET] = "no_weight_yet"};
+    const struct listen_counts *c = &l->counts;
+    json_put_int(j, "readings", c->readings);
+    json_put_int(j, "no_weight", c->no_weight);
+    json_put_int(j, "bad_lines", c->bad);
+    json_put_int(j, "too_long", c->too_long);
+    json_put_int(j, "bytes", (int64_t)c->bytes);
+    json_put_int(j, "skipped_bytes", (int64_t)c->skipped);
+    json_put_int(j, "requests", c->requests);
+    json_key(j, "per_second");
+    json_decimal(j, rate_milli(c), 3);
+    json_put_int(j, "longest_gap_us", (int64_t)c->longest_gap);
+    json_put_int(j, "gaps", c->gaps);
+    for (unsigned k = READING_OVER; k <= READING_NOTYET; k++)
+        json_put_int(j, keys[k], c->by_state[k]);
+    json_end(l, j);
+}
+
 static void json_summary(struct listen *l, enum listen_end end)
 {
-    const struct listen_counts *c = &l->counts;
     struct json j;
     char buf[1024];
     json_start(l, &j, buf, sizeof buf, "end");
     json_put_string(&j, "why", end_text(end));
-    json_put_int(&j, "readings", c->readings);
-    json_put_int(&j, "no_weight", c->no_weight);
-    json_put_int(&j, "bad_lines", c->bad);
-    json_put_int(&j, "too_long", c->too_long);
-    json_put_int(&j, "bytes", (int64_t)c->bytes);
-    json_put_int(&j, "skipped_bytes", (int64_t)c->skipped);
-    json_put_int(&j, "requests", c->requests);
-    json_key(&j, "per_second");
-    json_decimal(&j, rate_milli(c), 3);
-    json_put_int(&j, "longest_gap_us", (int64_t)c->longest_gap);
-    json_put_int(&j, "gaps", c->gaps);
-    json_end(l, &j);
+    json_counts(l, &j);
+}
+
+/* Rate, gaps and what was not a weight, by its kind. */
+static void text_counts(const struct listen *l)
+{
+    const struct listen_counts *c = &l->counts;
+    FILE *to = l->options.out;
+    fprintf(to, "%.1f s, %llu bytes, %u readings, %.1f a second", (double)(l->now - l->start) / 1e6,
+            (unsigned long long)c->bytes, (unsigned)c->readings, (double)rate_milli(c) / 1e3);
+    if (l->feeder.line.profile->sends == SENDS_POLLED)
+        fprintf(to, ", %u requests", (unsigned)c->requests);
+    fprintf(to, "\n  longest gap %.0f ms; %u longer than the profile's silent time of %u ms\n",
+            (double)c->longest_gap / 1e3, (unsigned)c->gaps, (unsigned)l->feeder.line.profile->silent_ms);
+    fprintf(to, "  readings without a weight %u", (unsigned)c->no_weight);
+    for (unsigned k = READING_OVER; k <= READING_NOTYET; k++)
+        if (c->by_state[k])
+            fprintf(to, ", %s %u", state_text((uint8_t)k), (unsigned)c->by_state[k]);
+    fprintf(to, "; lines not of the shape %u; without line end %u; bytes skipped %llu\n", (unsigned)c->bad,
+            (unsigned)c->too_long, (unsigned long long)c->skipped);
+}
+
+void listen_say_counts(struct listen *l)
+{
+    struct json j;
+    char buf[1024];
+    if (l->options.json) {
+        json_start(l, &j, buf, sizeof buf, "counts");
+        json_counts(l, &j);
+        return;
+    }
+    fputs("so far: ", l->options.out);
+    text_counts(l);
+    fflush(l->options.out);
 }
 
 static void text_summary(const struct listen *l)
 {
     const struct listen_counts *c = &l->counts;
     FILE *to = l->options.out;
-    fprintf(to, "\n%.1f s, %llu bytes, %u readings, %.1f a second", (double)(l->now - l->start) / 1e6,
-            (unsigned long long)c->bytes, (unsigned)c->readings, (double)rate_milli(c) / 1e3);
-    if (l->feeder.line.profile->sends == SENDS_POLLED)
-        fprintf(to, ", %u requests", (unsigned)c->requests);
-    fprintf(to, "\n  longest gap %.0f ms; %u longer than the profile's silent time of %u ms\n",
-            (double)c->longest_gap / 1e3, (unsigned)c->gaps, (unsigned)l->feeder.line.profile->silent_ms);
-    fprintf(to, "  readings without a weight %u; lines not of the shape %u; without line end %u; bytes skipped %llu\n",
-            (unsigned)c->no_weight, (unsigned)c->bad, (unsigned)c->too_long, (unsigned long long)c->skipped);
+    fputc('\n', to);
+    text_counts(l);
     if (!c->readings && c->bytes)
         fputs("  No line was of the profile's shape: compare the text above with its fields, and if it is not readable "
               "at "

@@ -100,6 +100,15 @@ static void text_shows_bytes_and_meaning(void **state)
         assert_true(said[i] == '\n' || (said[i] >= ' ' && said[i] <= '~'));
 }
 
+static void counts_are_said_while_it_listens(void **state)
+{
+    (void)state;
+    static const struct piece slow[] = {{0, LINE}, {4000000, "S +0.250 xx\r\n"}, {LISTEN_TELL_US + 50000, LINE}};
+    assert_int_equal(PLAY(slow), LISTEN_PLAYED);
+    assert_said("so far: 5.1 s, 39 bytes, 3 readings");
+    assert_said("readings without a weight 1, unit-unknown 1; lines not of the shape 0");
+}
+
 static void json_lines_hold_the_same(void **state)
 {
     (void)state;
@@ -114,6 +123,7 @@ static void json_lines_hold_the_same(void **state)
     assert_said("\"event\":\"too-long\"");
     assert_said("\"event\":\"end\"");
     assert_said("\"readings\":4,\"no_weight\":1,\"bad_lines\":2,\"too_long\":1");
+    assert_said("\"over_capacity\":0,\"under_zero\":0,\"fault\":0,\"unit_unknown\":1,\"no_weight_yet\":0}");
 }
 
 static void ends_at_the_count(void **state)
@@ -160,8 +170,8 @@ static void trouble_at_opening_has_its_sentence(void **state)
     (void)state;
     assert_int_equal(listen_run(&l, &options, &line_shape, "/dev/ttyUSB97", &stop), LISTEN_TROUBLE);
     assert_non_null(strstr(l.feeder.why, "there is no device /dev/ttyUSB97"));
-    assert_int_equal(listen_run(&l, &options, &line_shape, "tcp:host:1", &stop), LISTEN_TROUBLE);
-    assert_non_null(strstr(l.feeder.why, "no driver for \"tcp:host:1\""));
+    assert_int_equal(listen_run(&l, &options, &line_shape, "pigeon:host:1", &stop), LISTEN_TROUBLE);
+    assert_non_null(strstr(l.feeder.why, "no driver for \"pigeon:host:1\""));
     fflush(options.out);
     assert_int_equal(said_len, 0);
 }
@@ -224,6 +234,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         T(counts_errors_by_kind),
         T(text_shows_bytes_and_meaning),
+        T(counts_are_said_while_it_listens),
         T(json_lines_hold_the_same),
         T(ends_at_the_count),
         T(what_is_recorded_plays_the_same),
