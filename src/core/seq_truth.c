@@ -131,7 +131,9 @@ static void watch_stand(struct sequence *s, uint8_t scale, const struct reading 
     struct scale_state *sc = &s->scales[scale];
     struct stand *st = &sc->stand;
     uint64_t last = sc->settle.newest.at;
-    bool stands = reading_has_weight(r) && r->state != READING_MOVING && last && r->at - last <= gap_us(s, scale);
+    bool seldom = s->setup->scales[scale].agreeing; /* loads come and go between its lines */
+    bool stands =
+        !seldom && reading_has_weight(r) && r->state != READING_MOVING && last && r->at - last <= gap_us(s, scale);
     uint32_t ticks = seq_ticks(r->at);
     if (stands && st->stands && seq_near(s, scale, r->mass, st->at, 1)) {
         st->at = r->mass;
