@@ -1,11 +1,23 @@
 #include "core/settle.h"
 
-#define WINDOW_US 900000u
+/* Chosen by the bench: docs/settling.md shows what smaller and larger ones cost. */
+#define QUICK_US 800000u
+#define WINDOW_US 1250000u
 #define SILENT_US 2000000u
 #define GAP_US 450000u
-#define VETO_US 5000000u
-/* Sums over a window stay within 64 bits: 8 slots, twice a division each, times 4. */
+#define VETO_US 1000000u
+#define WINDOW_SLOTS 7
+#define FLICKER_SLOTS 10
+#define NOISE_SLOTS 14
+#define QUIET_READINGS 4
+/* How much longer than its last two divisions took a level must last, in halves. */
+#define PACE_HALVES 5
+#define EIGHTHS 8
+/* Divisions; its eighths fit 16 bits twice over. Beyond it the anchor is set anew. */
+#define REACH 2000
 #define DIVISION_MAX (100 * PG_PER_KG)
+/* A slot's sum stays within 32 bits: what comes beyond so many readings of one slot counts for the range only. */
+#define COUNT_MAX 60000
 
 static uint64_t gap_us(const struct settle_rule *rule)
 {
@@ -22,11 +34,16 @@ static uint64_t veto_us(const struct settle_rule *rule)
     return rule->veto_us ? rule->veto_us : VETO_US;
 }
 
-static uint64_t slot_us(const struct settle_rule *rule)
+static uint64_t window_us(const struct settle_rule *rule)
 {
     uint64_t window = rule->window_us ? rule->window_us : WINDOW_US, least = 2 * gap_us(rule);
 
-    return ((window > least ? window : least) + SETTLE_BINS - 2) / (SETTLE_BINS - 1);
+    return window > least ? window : least;
+}
+
+static uint64_t slot_us(const struct settle_rule *rule)
+{
+    return (window_us(rule) + WINDOW_SLOTS - 1) / WINDOW_SLOTS;
 }
 
 struct settle_rule settle_rule_for(const struct profile *p, mass_pg division)
@@ -47,9 +64,9 @@ void settle_reset(struct settle *s)
     *s = (struct settle){0};
 }
 
-static void empty_bin(struct settle_bin *bin)
+static bool division_holds(const struct settle_rule *rule)
 {
-    *bin = (struct settle_bin){.low = INT64_MAX, .high = INT64_MIN};
+    return rule->division > 0 && rule->division <= DIVISION_MAX;
 }
 
 /* Does the reading go on from the newest without a break? */
@@ -60,70 +77,163 @@ static bool goes_on(const struct settle *s, const struct settle_rule *rule, cons
     return s->begun && r->at - s->newest.at <= gap && r->since <= r->at && r->at - r->since <= gap;
 }
 
-/* Opens the reading's slot: void slots are emptied, all of them where the window begins anew. */
-static void open_slot(struct settle *s, uint64_t slot, bool anew)
+/* Eighths of a division from the anchor, half away from zero. False: too far off. */
+static bool eighths(const struct settle *s, mass_pg division, mass_pg mass, int16_t *out)
 {
-    for (unsigned i = 0; i < SETTLE_BINS && (anew || i < slot - s->slot); i++)
-        empty_bin(&s->bins[(slot - i) % SETTLE_BINS]);
-    s->slot = slot;
+    mass_pg off, part;
+
+    if (sub64(mass, s->anchor, &off) || off / division > REACH || off / division < -REACH)
+        return false;
+    part = off % division * (mass_pg)(2 * EIGHTHS) / division;
+    *out = (int16_t)(off / division * EIGHTHS + (part + (part < 0 ? -1 : 1)) / 2);
+    return true;
 }
 
-/* Lowest and highest of the window lie within a division. */
-static bool range_holds(const struct settle *s, mass_pg division, mass_pg *low)
+/* All begins anew at this reading. */
+static void begin(struct settle *s, const struct reading *r)
 {
-    struct settle_bin all;
+    for (unsigned i = 0; i < SETTLE_BINS; i++)
+        s->bins[i] = (struct settle_bin){0};
+    for (unsigned i = 0; i < SETTLE_TRAIL; i++)
+        s->left[i] = 0;
+    s->anchor = r->mass;
+    s->begun = s->level_since = r->at;
+    s->level = s->shown = 0;
+    s->level_count = 0;
+}
 
-    empty_bin(&all);
-    for (unsigned i = 0; i < SETTLE_BINS; i++) {
-        const struct settle_bin *bin = &s->bins[i];
+static unsigned distance8(int a, int b)
+{
+    return (unsigned)(a < b ? b - a : a - b);
+}
 
-        if (bin->low < all.low)
-            all.low = bin->low;
-        if (bin->high > all.high)
-            all.high = bin->high;
+/* The level that is left becomes the newest of the trail. One that is left again, as in flicker, takes its old place with it. */
+static void leave_level(struct settle *s, int16_t level, uint64_t at)
+{
+    unsigned last = 0;
+
+    while (last < SETTLE_TRAIL - 1 && s->left[last] && distance8(s->trail[last], level) >= EIGHTHS / 2)
+        last++;
+    for (unsigned i = last; i > 0; i--) {
+        s->trail[i] = s->trail[i - 1];
+        s->left[i] = s->left[i - 1];
     }
-    *low = all.low;
-    return (uint64_t)all.high - (uint64_t)all.low <= (uint64_t)division; /* unsigned: the true distance at any masses */
+    s->trail[0] = level;
+    s->left[0] = at;
 }
 
-struct half {
-    int64_t sum, count; /* of twice a slot's middle above the lowest mass */
+/* A level is left by half a division. */
+static void follow_level(struct settle *s, uint64_t before, uint64_t at)
+{
+    if (distance8(s->shown, s->level) < EIGHTHS / 2) {
+        if (s->level_count < UINT16_MAX)
+            s->level_count++;
+        return;
+    }
+    leave_level(s, s->level, before);
+    s->level = s->shown;
+    s->level_since = at;
+    s->level_count = 1;
+}
+
+/* What the last two divisions took; UINT64_MAX: longer than is known. */
+static uint64_t last_two_took(const struct settle *s)
+{
+    for (unsigned i = 0; i < SETTLE_TRAIL && s->left[i]; i++)
+        if (distance8(s->trail[i], s->level) >= 2 * EIGHTHS)
+            return s->level_since - s->left[i];
+    return UINT64_MAX;
+}
+
+static void fill_slot(struct settle *s, uint64_t slot, bool anew)
+{
+    struct settle_bin *bin = &s->bins[slot % SETTLE_BINS];
+
+    for (unsigned i = 0; !anew && i < SETTLE_BINS && i < slot - s->slot; i++)
+        s->bins[(slot - i) % SETTLE_BINS] = (struct settle_bin){0};
+    s->slot = slot;
+    if (bin->count == 0 || s->shown < bin->low)
+        bin->low = s->shown;
+    if (bin->count == 0 || s->shown > bin->high)
+        bin->high = s->shown;
+    if (bin->count < COUNT_MAX) {
+        bin->sum += s->shown;
+        bin->count++;
+    }
+}
+
+static bool is_quiet(const struct settle *s, const struct settle_rule *rule)
+{
+    uint64_t least = rule->quick_us ? rule->quick_us : QUICK_US, most = window_us(rule), took = last_two_took(s);
+    uint64_t must = took < most ? took * PACE_HALVES / 2 : most;
+
+    must = must > most ? most : must;
+    must = must < least ? least : must;
+    return s->level_count >= QUIET_READINGS && s->newest.at - s->level_since >= must;
+}
+
+struct sums {
+    int64_t sum, count;
+    int low, high;
 };
 
-/* The four slots that end with `slot`. */
-static struct half half_window(const struct settle *s, uint64_t slot, mass_pg low)
+/* So many slots that end `back` slots before the newest. */
+static struct sums add_slots(const struct settle *s, unsigned back, unsigned slots)
 {
-    struct half half = {0};
+    struct sums all = {.low = INT16_MAX, .high = INT16_MIN};
 
-    for (unsigned i = 0; i < SETTLE_BINS / 2; i++) {
-        const struct settle_bin *bin = &s->bins[(slot - i) % SETTLE_BINS];
+    for (unsigned i = back; i < back + slots; i++) {
+        const struct settle_bin *bin = &s->bins[(s->slot - i) % SETTLE_BINS];
 
-        if (bin->low > bin->high)
+        if (bin->count == 0)
             continue;
-        half.sum += (bin->low - low) + (bin->high - low);
-        half.count++;
+        all.sum += bin->sum;
+        all.count += bin->count;
+        all.low = bin->low < all.low ? bin->low : all.low;
+        all.high = bin->high > all.high ? bin->high : all.high;
     }
-    return half;
+    return all;
 }
 
-/* The means of both halves, cross-multiplied. Neither is empty: four slots are longer than a gap. */
-static bool slope_holds(const struct settle *s, mass_pg division, mass_pg low)
+/* |a/b - c/d| <= most eighths, cross-multiplied: counts are below 2^20, sums below 2^35. */
+static bool means_agree(const struct sums *a, const struct sums *b, int64_t most)
 {
-    struct half newer = half_window(s, s->slot, low), older = half_window(s, s->slot - SETTLE_BINS / 2, low);
-    int64_t slope = newer.sum * older.count - older.sum * newer.count, most = division * newer.count * older.count;
+    int64_t off = a->sum * b->count - b->sum * a->count, limit = most * a->count * b->count;
 
-    return slope <= most && -slope <= most;
+    return a->count && b->count && off <= limit && -off <= limit;
+}
+
+/* Flickers over `range` eighths, but goes nowhere. */
+static bool is_noisy(const struct settle *s, unsigned slots, int range, int64_t off, uint64_t slot_length)
+{
+    struct sums all = add_slots(s, 0, slots), newer = add_slots(s, 0, slots / 3);
+    struct sums older = add_slots(s, slots - slots / 3, slots / 3), one = {.sum = s->shown, .count = 1};
+
+    if (s->newest.at - s->begun < slots * slot_length || all.high - all.low > range)
+        return false;
+    if (newer.low > older.high + EIGHTHS / 4 || older.low > newer.high + EIGHTHS / 4)
+        return false;
+    return means_agree(&newer, &older, EIGHTHS / 2) && means_agree(&one, &all, off) &&
+           means_agree(&one, &newer, 5 * EIGHTHS / 8);
 }
 
 static bool is_still(const struct settle *s, const struct settle_rule *rule, uint64_t slot_length)
 {
-    mass_pg low;
+    return is_quiet(s, rule) || is_noisy(s, FLICKER_SLOTS, EIGHTHS, 3 * EIGHTHS / 8, slot_length) ||
+           is_noisy(s, NOISE_SLOTS, 3 * EIGHTHS, EIGHTHS / 2, slot_length);
+}
 
-    if (rule->division <= 0 || rule->division > DIVISION_MAX)
-        return false;
-    if (s->newest.at - s->begun < (SETTLE_BINS - 1) * slot_length)
-        return false;
-    return range_holds(s, rule->division, &low) && slope_holds(s, rule->division, low);
+static void weigh_mark(struct settle *s, const struct settle_rule *rule)
+{
+    if (!s->still || s->newest.state != READING_MOVING) {
+        s->vetoed_since = 0;
+        if (s->still && s->newest.state == READING_STABLE)
+            s->veto_spent = false;
+    } else if (s->vetoed_since == 0) {
+        s->vetoed_since = s->newest.at;
+    } else if (s->newest.at - s->vetoed_since > veto_us(rule)) {
+        s->veto_spent = true;
+    }
 }
 
 /* Has the figure been shown by one of the two readings before it? */
@@ -145,7 +255,7 @@ static void look_back(struct settle *s, mass_pg mass, bool anew)
 void settle_feed(struct settle *s, const struct settle_rule *rule, const struct reading *r)
 {
     uint64_t slot_length = slot_us(rule);
-    struct settle_bin *bin;
+    uint64_t before = s->newest.at;
     bool anew;
 
     if (r->at < s->newest.at && s->newest.at - r->at <= silent_us(rule))
@@ -154,23 +264,20 @@ void settle_feed(struct settle *s, const struct settle_rule *rule, const struct 
     look_back(s, r->mass, anew);
     s->newest = *r;
     s->still = false;
-    if (!reading_has_weight(r)) {
+    if (!reading_has_weight(r) || !division_holds(rule)) {
         s->begun = s->vetoed_since = 0;
         return;
     }
-    if (anew)
-        s->begun = r->at;
-    open_slot(s, r->at / slot_length, anew);
-    bin = &s->bins[s->slot % SETTLE_BINS];
-    if (r->mass < bin->low)
-        bin->low = r->mass;
-    if (r->mass > bin->high)
-        bin->high = r->mass;
+    if (anew || !eighths(s, rule->division, r->mass, &s->shown)) {
+        begin(s, r);
+        if (!anew)
+            leave_level(s, INT16_MAX, before);
+        anew = true;
+    }
+    follow_level(s, before, r->at);
+    fill_slot(s, r->at / slot_length, anew);
     s->still = is_still(s, rule, slot_length);
-    if (!s->still || r->state != READING_MOVING)
-        s->vetoed_since = 0;
-    else if (s->vetoed_since == 0)
-        s->vetoed_since = r->at;
+    weigh_mark(s, rule);
 }
 
 static uint64_t distance(uint64_t a, uint64_t b)
@@ -188,7 +295,7 @@ enum settle_state settle_judge(const struct settle *s, const struct settle_rule 
         return SETTLE_NOWEIGHT;
     if (!s->still || s->lone || age > gap_us(rule))
         return SETTLE_MOVING;
-    if (s->vetoed_since && (now < s->vetoed_since || now - s->vetoed_since <= veto_us(rule)))
+    if (s->vetoed_since && !s->veto_spent && (now < s->vetoed_since || now - s->vetoed_since <= veto_us(rule)))
         return SETTLE_MOVING;
     *mass = s->newest.mass;
     return s->vetoed_since ? SETTLE_DISPUTED : SETTLE_SETTLED;

@@ -1,32 +1,39 @@
 /* Settle: when a weight is true.
  *
- * A window over time, not over a count of readings: SETTLE_BINS slots of time, of which each keeps only the lowest and the
- * highest mass seen in it, so 200 readings a second need no more memory than 5. The rule:
+ * Judged by time, not by a count of readings: 200 readings a second need no more memory than 5. All comparisons are of what
+ * the scale shows, in eighths of its division. Two ways lead to "still"; either will do:
  *
- *   window  = the larger of window_us and twice gap_us: a slow scale needs a longer one, or a single reading would be
- *             a window. A slot is a 7th of it; the newest, begun slot and the 7 before it count.
- *   begun   = readings without a break have come for at least the window. A break is a reading later than gap_us after
- *             the one before, one that may itself be older than gap_us (at - since: it may have queued while nobody
- *             read, and old bytes are never taken for now), one without a weight, or a reset.
- *   range   : highest - lowest over the slots <= one division.
- *   slope   : the mean of the newer four slots differs from that of the older four by <= half a division. (A slot counts
- *             as the middle of its lowest and highest; an empty one does not count.)
+ *   quiet   = the figure has not left its level (by half a division or more) for as long as it must, and for at least
+ *             QUIET_READINGS readings. How long depends on how it came there: PACE times what the last two divisions took,
+ *             at least quick_us, at most window_us. A stream that stops, or a thing put down, comes to its level fast and
+ *             must hold it briefly; a figure that crept may be a trickle between two steps and must hold it long.
+ *   noisy   = the figure flickers, but goes nowhere. Slots, each a 7th of window_us, keep the lowest, highest, sum and count
+ *             of what was seen in them. Over ten slots: lowest to highest within one division; the newest third's mean
+ *             within half a division of the oldest third's, and their ranges no more than a quarter apart; the newest
+ *             reading within 3/8 of the whole mean and 5/8 of the newest third's. Or the same over fourteen slots with a
+ *             range of three divisions and the newest within half a division of the mean: the more noise this platform
+ *             shows, the longer it is looked at.
+ *   begun   = readings without a break have come for the whole of it. A break is a reading later than gap_us after the one
+ *             before, one that may itself be older than gap_us (at - since: it may have queued while nobody read, and old
+ *             bytes are never taken for now), one without a weight, or a reset.
  *   age     : at the judgement the newest reading is not older than gap_us; older than silent_us is "silent".
  *   mark    : the newest reading says "stable" or has no say. If it says "moving" while all else holds, that vetoes for
- *             veto_us; after that the state is SETTLE_DISPUTED: shown, and a person confirms.
- *
+ *             veto_us; after that the state is SETTLE_DISPUTED: shown, and a person confirms. A mark that has vetoed in
+ *             vain loses its veto until it says "stable" at rest. A "stable" shortens nothing.
  *   lone    : the newest reading shows another figure than the two before it, and one of those was no news itself. It may be
- *             a line of which the cable has changed a digit by less than the range; the next reading tells. (Where the
- *             figures never repeat, being finer than a division, none is lone.)
+ *             a line of which the cable has changed a digit by less than half a division; the next reading tells. (Where
+ *             the figures never repeat, being finer than a division, none is lone.)
  *
- * The figures are common practice, no source; range and mark follow the rule of weighing law that only stable weights are
- * recorded (within one division; Canada SI/98-81 s.45). A division <= 0 or above 100 kg never settles. */
+ * Measured error rates and how the constants were chosen: docs/settling.md. Range and mark follow the rule of weighing law that
+ * only stable weights are recorded (within one division; Canada SI/98-81 s.45). A division <= 0 or above 100 kg never
+ * settles. */
 #ifndef CORE_SETTLE_H
 #define CORE_SETTLE_H
 
 #include "core/profile.h"
 
-#define SETTLE_BINS 8
+#define SETTLE_BINS 16
+#define SETTLE_TRAIL 4
 
 enum settle_state {
     SETTLE_SILENT,   /* no reading fresh enough */
@@ -36,30 +43,42 @@ enum settle_state {
     SETTLE_DISPUTED, /* still, but the scale's motion mark has said otherwise for longer than veto_us */
 };
 
-/* Constants of one scale, the same in every call. Zero in a field means its default. */
+/* Constants of one scale, the same in every call. Zero in a field means its default. window_us counts for at least twice
+ * gap_us. */
 struct settle_rule {
     mass_pg division;   /* > 0 */
-    uint32_t window_us; /* default 900,000 */
+    uint32_t quick_us;  /* default 800,000 */
+    uint32_t window_us; /* default 1,250,000 */
     uint32_t silent_us; /* reading older than this is no reading; default 2,000,000 */
     uint32_t gap_us;    /* longest gap between readings inside a window; default 450,000. For a scale that sends every
                            p microseconds, half as much again as p, or one late line starts the window anew */
-    uint32_t veto_us;   /* default 5,000,000 */
+    uint32_t veto_us;   /* default 1,000,000 */
 };
 
+/* In eighths of a division from the anchor. */
 struct settle_bin {
-    mass_pg low, high; /* low > high: nothing was seen */
+    int32_t sum;
+    int16_t low, high;
+    uint16_t count; /* 0: nothing was seen */
 };
 
 struct settle {
     struct settle_bin bins[SETTLE_BINS]; /* of slot n at n % SETTLE_BINS */
     uint64_t slot;                       /* the newest reading's slot, counted from time 0 */
     struct reading newest;               /* at == 0: none yet */
+    mass_pg anchor;                      /* what the eighths count from: a mass since the last break */
     uint64_t begun;                      /* the unbroken readings' first; 0 = none */
+    uint64_t level_since;                /* the figure is on its level */
+    uint64_t left[SETTLE_TRAIL];         /* when levels before it were last seen; 0 = none */
     uint64_t vetoed_since;               /* since when only the motion mark objects; 0 = it does not */
+    int16_t level, trail[SETTLE_TRAIL];  /* eighths; those levels, the newest first */
+    int16_t shown;                       /* the newest reading's eighths */
+    uint16_t level_count;                /* readings on the level */
     mass_pg last[2];                     /* of the two readings before the newest in its row */
     uint8_t repeats; /* bit 0: the newest shows what one of them did; bit 1: so did the one before it ... */
     bool lone;       /* the newest shows a new figure in a row of repeated ones */
-    bool still;      /* begun, range and slope hold as of the newest reading */
+    bool veto_spent; /* vetoed in vain */
+    bool still;      /* quiet or noisy as of the newest reading */
 };
 
 /* The rule of a scale that sends as its profile says: gap_us is half as much again as the period, but not below its

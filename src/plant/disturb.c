@@ -10,6 +10,7 @@
 #define PI 3.14159265358979323846
 #define REST_EDGE_S 0.12 /* a hand comes down and leaves within this */
 #define GUST_EDGE_S 0.6
+#define SLOW_S 0.3 /* what of a draught is slower than this no figure can tell from mass */
 
 static void draw_knock(struct disturb *d, unsigned k, double at_s)
 {
@@ -113,8 +114,9 @@ mass_pg disturb_step(struct disturb *d)
     double counts = s->drift_d_s * d->now_s, other = knocks(d) + vibration(d);
     if (s->gust_d > 0) {
         gusts(d);
-        counts += d->gust;
-        other += d->flutter;
+        d->slow_flutter += (d->flutter - d->slow_flutter) * STEP_S / SLOW_S;
+        counts += d->gust + d->slow_flutter;
+        other += d->flutter - d->slow_flutter;
     }
     if (d->rest_from_s >= 0) {
         double hand = there(d->now_s - d->rest_from_s, s->rest_for_s, REST_EDGE_S);

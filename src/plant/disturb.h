@@ -1,8 +1,8 @@
 /* Disturb: what else moves a platform: a mixer, knocks, a resting hand, draught, drift, drips. Ranges and reasons are in
  * parameters.h.
  *
- * What no reading can tell from mass counts as mass: the steady force of a resting hand, the steady push of a gust, and the
- * drift of the sensor. `counts_g` is their sum. The rest (tremor, turbulence, vibration, knocks) does not. */
+ * What no reading can tell from mass counts as mass: the steady force of a resting hand, the push of a draught but for what of it
+ * changes within 0.3 s, and the drift of the sensor. `counts_g` is their sum. The rest (tremor, turbulence, vibration, knocks) does not. */
 #ifndef PLANT_DISTURB_H
 #define PLANT_DISTURB_H
 
@@ -34,7 +34,7 @@ struct disturb {
     double let_go_s; /* the hand has last let go; below 0: never yet */
     double knock_at_s[DISTURB_KNOCKS], knock_d[DISTURB_KNOCKS], knock_for_s[DISTURB_KNOCKS];
     double rest_from_s; /* below 0: not now */
-    double phase, flutter, gust, gust_aim, gust_until_s;
+    double phase, flutter, slow_flutter, gust, gust_aim, gust_until_s;
     double drop_due_d;        /* of the next drop, what has gathered */
     double trickle_until_s;   /* below 0: nothing trickles */
     double counts_g, other_g; /* the forces now */

@@ -19,7 +19,7 @@ enum shape { EVEN, LOG, LOGNORMAL };
     X(JITTER, "periods", 0, 0.3, EVEN, "how late a line may come: the indicator's own loop and the serial port")       \
     X(LOST, "", 0, 0.05, EVEN, "share of lines lost, in every third weighing: noise on the line, a buffer overrun")    \
     X(FILTER, "periods", 0.5, 0.8, EVEN, "each of two filter stages: as slow as it sends, or it would alias")          \
-    X(MOTION_MS, "ms", 300, 900, EVEN, "how long within half a division before the mark says stable")                  \
+    X(MOTION_MS, "ms", 250, 900, LOG, "within half a division before the mark says stable; 0.4 s is usual")            \
     X(MARK_LATE_MS, "ms", 200, 900, EVEN, "a late mark's age: computed in a slower loop than the figure")              \
     X(CONTAINER, "d", 25, 0.15, LOG, "low: divisions; high: share of capacity. Cups to tubs")                          \
     X(TARGET, "d", 40, 0.4, LOG, "low: divisions, twice a scale's usual least load; high: share of capacity")          \
@@ -44,9 +44,9 @@ enum shape { EVEN, LOG, LOGNORMAL };
     X(REST_S, "s", 0.6, 5, LOG, "and stays for so long")                                                               \
     X(TREMOR_D, "d", 0.05, 0.9, LOG, "its tremor; share of the force that shakes")                                     \
     X(TREMOR_HZ, "Hz", 6, 11, EVEN, "physiological tremor is 8 to 12 Hz, slower when tired (from memory)")             \
-    X(GUST_D, "d", 0.2, 1.5, EVEN, "draught: steady push of a gust, counted as mass; either way")                      \
+    X(GUST_D, "d", 0.2, 1.5, EVEN, "draught: push of a gust, counted as mass; either way")                             \
     X(GUST_S, "s", 0.8, 5, LOG, "a gust lasts, and pauses, so long; it comes and goes within 0.6 s")                   \
-    X(FLUTTER_D, "d", 0.05, 0.5, LOG, "draught: deviation of its turbulence")                                          \
+    X(FLUTTER_D, "d", 0.05, 0.5, LOG, "draught: deviation of its turbulence; what of it lasts 0.3 s counts")           \
     X(FLUTTER_S, "s", 0.05, 0.25, EVEN, "and how long that lasts")                                                     \
     X(DRIFT_D_S, "d/s", 0.03, 0.1, EVEN, "sensor warms or creeps, counted as mass: 1 division in 10 s at most")        \
     X(TRICKLE_D_S, "d/s", 0.1, 0.95, EVEN, "drip or trickle after the hand has stopped: below 1 division a second")    \

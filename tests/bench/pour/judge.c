@@ -3,7 +3,8 @@
  *
  * False: the accepted value differs by more than one division from what counts as mass on the platform (the true mass and
  * what no reading can tell from it, see plant/disturb.h; a force that comes or goes counts with and without for 0.4 s, for
- * no figure can show it sooner), or the true mass still changes by more than one division a second.
+ * no figure can show it sooner), or the true mass still changes by more than one division a second, with and without what
+ * those forces change by.
  * Oracle: the first reading of the fill, in the band, from which reading and truth stay within half a division of each other
  * and the truth within half a division of itself for 3 s. */
 #include <math.h>
@@ -23,13 +24,7 @@ static double counts_d(const struct world *w)
 /* What counts as mass in the container, in divisions. What rested on the pan when the tare was taken is taken away with it. */
 double judge_net_d(const struct world *w)
 {
-    return (double)(w->platform.load - w->c.container) / (double)w->c.division + counts_d(w) - w->tare_counts_d;
-}
-
-void judge_tare(struct world *w, mass_pg tare)
-{
-    w->out.tare = judge_weight(w, tare);
-    w->tare_counts_d = counts_d(w);
+    return (double)(w->platform.load - w->tare_load) / (double)w->c.division + counts_d(w) - w->tare_counts_d;
 }
 
 void judge_step(struct world *w, mass_pg by_hand)
@@ -52,18 +47,44 @@ static double rate_d_s(const struct world *w)
     return d + (w->disturb.now_s < w->disturb.trickle_until_s ? w->c.disturb.trickle_d_s : 0);
 }
 
+/* What the forces that count have come to in the last 0.4 s. */
+static void counted(const struct world *w, double *least, double *most)
+{
+    *least = *most = counts_d(w);
+    for (unsigned k = 0; k < FORCE_MS / 16 && k < w->now_ms / 16; k++) {
+        double c = w->counts_d[(w->now_ms / 16 - k) % (HISTORY_MS / 16)];
+        *least = fmin(*least, c);
+        *most = fmax(*most, c);
+    }
+}
+
+void judge_tare(struct world *w, mass_pg tare)
+{
+    double least, most;
+    w->out.tare = judge_weight(w, tare);
+    w->tare_load = w->platform.load;
+    counted(w, &least, &most);
+    w->tare_counts_d = fmin(fmax(w->out.tare.error_mass_d, least), most);
+}
+
+bool judge_missed(const struct world *w)
+{
+    double least, most;
+    counted(w, &least, &most);
+    return judge_net_d(w) - counts_d(w) + least > (double)w->high / (double)w->c.division + 2;
+}
+
 struct verdict_of judge_weight(const struct world *w, mass_pg gross)
 {
     struct verdict_of v = {.accepted = true, .at_s = w->now_s, .rate_d_s = rate_d_s(w)};
-    double least = counts_d(w), most = least;
-    for (unsigned k = 0; k < FORCE_MS / 16 && k < w->now_ms / 16; k++) {
-        double c = w->counts_d[(w->now_ms / 16 - k) % (HISTORY_MS / 16)];
-        least = fmin(least, c);
-        most = fmax(most, c);
-    }
+    double least, most;
+    counted(w, &least, &most);
     v.error_mass_d = (double)(gross - w->platform.load) / (double)w->c.division;
     v.error_d = fmax(v.error_mass_d - most, 0) + fmin(v.error_mass_d - least, 0);
-    v.wrong = fabs(v.error_d) > 1 + HAIR || fabs(v.rate_d_s) > 1 + HAIR;
+    double forces_d_s =
+        (counts_d(w) - w->counts_d[(w->now_ms - FORCE_MS) / 16 % (HISTORY_MS / 16)]) / (FORCE_MS * 0.001);
+    double changes_d_s = fmin(fabs(v.rate_d_s), fabs(v.rate_d_s + forces_d_s));
+    v.wrong = fabs(v.error_d) > 1 + HAIR || changes_d_s > 1 + HAIR;
     return v;
 }
 
@@ -131,6 +152,9 @@ void judge_end(struct world *w)
     ask_oracle(w);
     for (unsigned k = 0; k < RULES; k++)
         o->delay_s[k] = o->net[k].accepted ? fmax(o->net[k].at_s - o->oracle_s, 0) : INFINITY;
+    o->oracle_accepts = o->oracle_accepts && !o->caught;
+    o->hidden = o->net[RULE_OURS].accepted && !o->missed &&
+                (double)(w->end_load - w->c.container) > (double)w->high + 2 * (double)w->c.division;
     o->over = w->tared && w->peak_net_d > (double)w->high / (double)w->c.division + 0.5;
     o->cue = w->cue_from_s >= 0;
 }

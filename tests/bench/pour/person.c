@@ -4,7 +4,7 @@
 #include "tests/bench/pour/world.h"
 
 #define LOOK_MS 20
-#define BEGINNING_S 0.4
+#define BEGINNING_S 1.0
 
 void person_begin(struct world *w)
 {
@@ -119,9 +119,10 @@ static void look(struct world *w)
     if (p->doing != PERSON_FILLS)
         return;
     struct hand_view v = view_of(w);
+    bool rested = p->flow_g_s == 0;
     p->flow_g_s = w->done ? 0 : hand_step(&p->hand, w->now_s, &v);
-    if (w->done)
-        p->flow_g_s = 0;
+    if (rested && p->flow_g_s != 0)
+        p->acted_s = w->now_s;
     if (p->flow_g_s == 0 && fabs(p->valve_g_s) < 0.01 * w->c.d_g && w->air.flying == 0) {
         acts(w, false);
         see_obeyed(w);
@@ -134,7 +135,7 @@ static void look(struct world *w)
 static mass_pg flows(struct world *w)
 {
     struct person_model *p = &w->person;
-    bool stream = p->hand.doing != HAND_LAYS && p->flow_g_s >= 0;
+    bool stream = w->c.hand.piece_g <= 0 && p->hand.doing != HAND_SPOONS && p->flow_g_s >= 0;
     p->valve_g_s = stream ? p->valve_g_s + (p->flow_g_s - p->valve_g_s) * 0.001 / w->c.valve_s : p->flow_g_s;
     if (stream && p->flow_g_s == 0 && p->valve_g_s < 0.05 * w->c.d_g)
         p->valve_g_s = 0;

@@ -18,19 +18,22 @@ struct arguments {
     size_t weighings;
     uint64_t seed, only;
     unsigned jobs;
-    bool json, has_only, parameters, strict, no_cue;
+    bool json, has_only, parameters, strict, no_cue, settle_only;
 };
 
 struct job {
     struct pair *pairs;
     size_t begin, end;
     uint64_t first;
+    bool settle_only;
 };
 
-static void one(struct world *w, uint64_t seed, struct pair *p)
+static void one(struct world *w, uint64_t seed, bool settle_only, struct pair *p)
 {
-    world_run(w, seed, false);
-    p->plain = w->out;
+    if (!settle_only) {
+        world_run(w, seed, false);
+        p->plain = w->out;
+    }
     world_run(w, seed, true);
     p->cued = w->out;
 }
@@ -52,7 +55,7 @@ static void *work(void *context)
     struct job *j = context;
     struct world *w = new_world();
     for (size_t i = j->begin; i < j->end; i++)
-        one(w, j->first + i, &j->pairs[i]);
+        one(w, j->first + i, j->settle_only, &j->pairs[i]);
     free(w->formula);
     free(w);
     return NULL;
@@ -63,8 +66,8 @@ static void run(struct pair *pairs, const struct arguments *a)
     pthread_t threads[JOBS_MAX];
     struct job jobs[JOBS_MAX];
     for (unsigned k = 0; k < a->jobs; k++) {
-        jobs[k] =
-            (struct job){pairs, a->weighings * k / a->jobs, a->weighings * (k + 1) / a->jobs, a->seed * SEEDS_APART};
+        jobs[k] = (struct job){pairs, a->weighings * k / a->jobs, a->weighings * (k + 1) / a->jobs,
+                               a->seed * SEEDS_APART, a->settle_only};
         if (pthread_create(&threads[k], NULL, work, &jobs[k])) {
             fputs("bench-pour: no thread\n", stderr);
             exit(2);
@@ -80,6 +83,7 @@ static int usage(FILE *to)
           "Simulated weighings through the real core, judged by one who knows the true mass.\n\n"
           "  --weighings N   10000 unless given\n"
           "  --seed S        1 unless given; runs of different S share no weighing\n"
+          "  --settle-only   not without the cue as well: half the time, no figures on over-weighs\n"
           "  --json          one object instead of the tables\n"
           "  --jobs N        threads, 2 unless given; the result does not depend on it\n"
           "  --only SEED     one weighing alone, reading by reading (SEED as the tables list it)\n"
@@ -125,6 +129,9 @@ static bool take(struct arguments *a, int option)
     case 'S':
         a->strict = true;
         return true;
+    case 'O':
+        a->settle_only = true;
+        return true;
     case 'C':
         a->no_cue = true;
         return true;
@@ -143,6 +150,7 @@ static int read_arguments(int argc, char **argv, struct arguments *a)
                                             {"parameters", no_argument, NULL, 'P'},
                                             {"strict", no_argument, NULL, 'S'},
                                             {"no-cue", no_argument, NULL, 'C'},
+                                            {"settle-only", no_argument, NULL, 'O'},
                                             {"help", no_argument, NULL, 'h'},
                                             {NULL, 0, NULL, 0}};
     int option;

@@ -5,7 +5,7 @@
 
 #include "plant/parameters.h"
 
-#define WORST 12
+#define WORST 30
 
 static bool all(const struct pair *p, unsigned value)
 {
@@ -52,8 +52,9 @@ static void put_row(const char *name, const struct tally *t)
     put_delay(t->median_s[RULE_OURS], t->p95_s[RULE_OURS]);
     put_delay(t->median_s[RULE_EQUAL], t->p95_s[RULE_EQUAL]);
     put_delay(t->median_s[RULE_MARK], t->p95_s[RULE_MARK]);
-    printf(" %5.1f %5.1f\n", 100.0 * (double)t->oracle / (double)t->weighings,
-           100.0 * (double)t->accepted[RULE_OURS] / (double)t->weighings);
+    printf(" %5.1f %5.1f %5.1f\n", 100.0 * (double)t->oracle / (double)t->weighings,
+           100.0 * (double)t->accepted[RULE_OURS] / (double)t->weighings,
+           100.0 * (double)t->disputed / (double)t->weighings);
 }
 
 static void put_rows(const struct pair *pairs, size_t n, const char *(*name)(unsigned), unsigned values, chooses choose,
@@ -94,21 +95,22 @@ static void put_head(void)
          "     "
          "delay s: median, p95              % of weighings");
     puts("              weighings  ours                5 equal readings     the mark alone      ours                 "
-         "ours        5 equal     the mark    oracle ours");
+         "ours        5 equal     the mark    oracle ours disputed");
 }
 
 static void put_overweighs(const struct pair *pairs, size_t n)
 {
     struct tally t;
     puts("\nOver-weighs (poured, more than half a division above the band), same seeds");
-    puts("               streams  without  with the cue   fill s without, with  ratio   cues  not needed %   missed");
+    puts("               streams  without  with the cue   fill s without, with  ratio   cues  not needed %   missed   "
+         "hidden   caught");
     for (unsigned k = 0; k <= CLASS_COUNT; k++) {
         tally_of(pairs, n, k < CLASS_COUNT ? of_class : all, k, true, &t);
         if (t.streams)
-            printf("%-13s %8zu %8zu %8zu %12.2f %12.2f %9.3f %6zu %8.2f %10zu\n",
+            printf("%-13s %8zu %8zu %8zu %12.2f %12.2f %9.3f %6zu %8.2f %10zu %8zu %8zu\n",
                    k < CLASS_COUNT ? class_name(k) : "all", t.streams, t.overweigh_plain, t.overweigh_cued,
                    t.fill_plain_s, t.fill_cued_s, t.fill_cued_s / t.fill_plain_s, t.cues,
-                   t.cues ? 100.0 * (double)t.needless / (double)t.cues : 0.0, t.missed);
+                   t.cues ? 100.0 * (double)t.needless / (double)t.cues : 0.0, t.missed, t.hidden, t.caught);
     }
 }
 

@@ -32,11 +32,24 @@ static struct profile profile_of(const struct pour_case *c)
 
 static void store_all(struct world *w, struct effects *fx);
 
+/* What the screen shows of it. */
+static void see(struct world *w, const struct effects *fx)
+{
+    for (uint8_t k = 0; k < fx->count; k++)
+        if (fx->list[k].kind == FX_CUE)
+            w->cue = fx->list[k].code;
+        else if (fx->list[k].kind == FX_NOTICE && fx->list[k].code == NOTICE_CONTAINER && w->tared && !w->done)
+            w->out.caught = w->person.doing == PERSON_FILLS;
+    if (w->cue == CUE_STOP && w->cue_from_s < 0 && w->cued)
+        w->cue_from_s = w->now_s;
+}
+
 static void send(struct world *w, struct event *ev)
 {
     struct effects fx;
     ev->at = w->now_ms * 1000 + 1;
     sequence_step(&w->s, ev, &fx);
+    see(w, &fx);
     store_all(w, &fx);
 }
 
@@ -52,7 +65,8 @@ static void take_record(struct world *w, const struct record *r)
         return;
     w->out.net[RULE_OURS] = judge_weight(w, r->gross);
     w->out.disputed = r->disputed;
-    w->out.missed = r->verdict == VERDICT_IN && judge_net_d(w) > (double)w->high / (double)w->c.division + 2;
+    w->end_load = w->platform.load;
+    w->out.missed = r->verdict == VERDICT_IN && judge_missed(w);
     w->out.fill_s = w->now_s - w->begun_s;
     w->done = true;
 }
@@ -66,6 +80,7 @@ static void store_all(struct world *w, struct effects *fx)
         if (w->trace)
             w->trace(w, NULL, record_kind_text((enum record_kind)w->s.pending.kind));
         sequence_step(&w->s, &ev, fx);
+        see(w, fx);
     }
 }
 
@@ -79,7 +94,8 @@ bool station_begin(struct world *w)
                                     .capacity = w->c.capacity,
                                     .division = w->c.division,
                                     .min_load = 20 * w->c.division,
-                                    .settle = settle_rule_for(&p, w->c.division)};
+                                    .settle = settle_rule_for(&p, w->c.division),
+                                    .flow = flow_rule_for(&p, w->c.division)};
     w->setup = (struct setup){.formula = w->formula,
                               .limits = w->limits,
                               .scales = &w->scale,
@@ -87,7 +103,6 @@ bool station_begin(struct world *w)
                               .basis = BASIS_PLANNED,
                               .basis_mass = w->c.target,
                               .container_max = w->c.capacity / 5};
-    w->flow_rule = flow_rule_for(&p, w->c.division);
     if (sequence_init(&w->s, &w->setup, w->items, w->order, CAP_ITEMS))
         return false;
     sequence_begin(&w->s, &who, 1, &fx);
@@ -104,27 +119,10 @@ static void say_yes(struct world *w)
         send(w, &ev);
 }
 
-static void steer(struct world *w, const struct reading *r)
-{
-    uint64_t now = w->now_ms * 1000 + 1;
-    const struct item *it = sequence_item(&w->s, w->s.current);
-    if (r)
-        flow_feed(&w->flow, &w->flow_rule, r);
-    if (!it || !w->tared || w->done) {
-        w->cue = CUE_NONE;
-        return;
-    }
-    struct flow_aim aim = {.tare = it->tare, .target = it->target, .low = it->low, .high = it->high};
-    w->cue = (uint8_t)flow_steer(&w->flow, &w->flow_rule, &aim, now);
-    if (w->cue == CUE_STOP && w->cue_from_s < 0 && w->cued)
-        w->cue_from_s = w->now_s;
-}
-
 void station_tick(struct world *w)
 {
     struct event ev = {.kind = EV_TICK};
     send(w, &ev);
-    steer(w, NULL);
     say_yes(w);
     w->tick_us = sequence_next(&w->s, w->now_ms * 1000 + 1);
 }
@@ -133,7 +131,6 @@ void station_reading(struct world *w, const struct reading *r)
 {
     struct event ev = {.kind = EV_READING, .reading = *r};
     send(w, &ev);
-    steer(w, r);
     say_yes(w);
     w->tick_us = sequence_next(&w->s, w->now_ms * 1000 + 1);
 }

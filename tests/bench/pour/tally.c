@@ -48,6 +48,8 @@ static void count_one(const struct pair *p, struct tally *t)
     }
     t->false_accepts[RULE_OURS] += o->tare.wrong && !o->net[RULE_OURS].wrong; /* a weighing counts once */
     t->missed += o->missed;
+    t->hidden += o->hidden;
+    t->caught += o->caught;
     if (!o->stream)
         return;
     t->streams++;

@@ -57,7 +57,7 @@ void world_run(struct world *w, uint64_t seed, bool cued)
     if (!station_begin(w))
         return;
     double after_s = cued ? AFTER_S : 0; /* without the cue only over-weighs and times are asked for */
-    while (w->now_s < LONGEST_S && (!w->done || w->now_s < w->out.net[RULE_OURS].at_s + after_s))
+    while (w->now_s < LONGEST_S && !w->out.caught && (!w->done || w->now_s < w->out.net[RULE_OURS].at_s + after_s))
         step(w);
     judge_end(w);
 }

@@ -38,6 +38,8 @@ struct outcome {
     double delay_s[RULES]; /* of the net; INFINITY: never. Where the oracle accepts */
     bool over;             /* the true net was above the band by more than half a division, poured */
     bool missed;           /* and was accepted as inside it, two divisions or more above */
+    bool hidden; /* the same for the true mass alone, by what counts as mass: a hand was on the pan at the tare */
+    bool caught; /* the station found its tare wrong and wants the container lifted off: the weighing ends */
     bool cue, needless;
     double fill_s; /* from the hand's first move until accepted */
     double end_s;
@@ -88,8 +90,6 @@ struct world {
     struct sequence s;
     struct item items[CAP_ITEMS];
     uint16_t order[CAP_ITEMS];
-    struct flow flow;
-    struct flow_rule flow_rule;
     uint64_t tick_us;
     uint8_t cue;
     double cue_from_s; /* below 0: not yet */
@@ -103,7 +103,9 @@ struct world {
 
     struct heard heard[HEARD_MAX];
     unsigned heard_count;
+    mass_pg tare_load; /* and what counted as mass when the tare was taken */
     double tare_counts_d;
+    mass_pg end_load;  /* the true mass when the net was accepted */
     double peak_net_d; /* the highest net */
     struct outcome out;
 };
@@ -124,6 +126,8 @@ void station_tick(struct world *w);
 
 /* judge.c */
 double judge_net_d(const struct world *w);
+/* Accepted now, the net is two divisions or more above its band. */
+bool judge_missed(const struct world *w);
 void judge_tare(struct world *w, mass_pg tare);
 void judge_step(struct world *w, mass_pg by_hand);
 struct verdict_of judge_weight(const struct world *w, mass_pg gross);
