@@ -53,7 +53,7 @@ static void serial_text(const wchar_t *serial, char out[HID_SERIAL])
 {
     size_t n = 0;
     for (; serial && serial[n]; n++) {
-        if (n == HID_SERIAL - 1 || serial[n] <= L' ' || serial[n] > L'~' || serial[n] == L',') {
+        if (n == HID_SERIAL - 1 || serial[n] <= L' ' || serial[n] > L'~' || wcschr(L",\"\\", serial[n])) {
             n = 0;
             break;
         }
@@ -62,12 +62,21 @@ static void serial_text(const wchar_t *serial, char out[HID_SERIAL])
     out[n] = '\0';
 }
 
+/* hidapi lists a device once for each collection in its descriptor. */
+static bool listed(const struct hid_found *found, unsigned n, const char *path)
+{
+    for (unsigned i = 0; i < n; i++)
+        if (!strcmp(found[i].path, path))
+            return true;
+    return false;
+}
+
 unsigned hid_list(unsigned short vendor, unsigned short product, struct hid_found *out, unsigned room)
 {
     struct hid_device_info *all = hid_enumerate(vendor, product);
     unsigned n = 0;
     for (const struct hid_device_info *d = all; d && n < room; d = d->next) {
-        if (d->usage_page != HID_WEIGHING_PAGE || !d->path)
+        if (d->usage_page != HID_WEIGHING_PAGE || !d->path || listed(out, n, d->path))
             continue;
         out[n].vendor = d->vendor_id;
         out[n].product = d->product_id;

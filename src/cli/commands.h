@@ -8,6 +8,7 @@ int cmd_weigh(int argc, char **argv);
 int cmd_check(int argc, char **argv);
 int cmd_plan(int argc, char **argv);
 int cmd_listen(int argc, char **argv);
+int cmd_ports(int argc, char **argv);
 int cmd_pretend(int argc, char **argv);
 int cmd_records(int argc, char **argv);
 

@@ -15,6 +15,7 @@ static const struct command commands[] = {
     {"plan", cmd_plan, "the batch sheet: targets, bands, scales and limits before anything is weighed"},
     {"check", cmd_check, "list every fault of formula, profile, station, people and limits files"},
     {"records", cmd_records, "what the journal holds: list, show, export, verify, rebuild"},
+    {"ports", cmd_ports, "list what is plugged in, and find out which of it is which scale"},
     {"listen", cmd_listen, "show what a scale sends and what a profile makes of it"},
     {"pretend", cmd_pretend, "a simulated scale on a pseudo-terminal, told by verbs what happens to it"},
     {NULL, NULL, NULL},

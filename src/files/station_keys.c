@@ -37,7 +37,8 @@ static const struct key scale_keys[] = {
     {"profile", KEY_TEXT, KEY_REQUIRED, 256, SCALE(profile), 0, 0, NULL, NULL,
      "a path from this file, or the name of a shipped one", "scale profile"},
     {"device", KEY_TEXT, KEY_REQUIRED, DEVICE_MAX, SCALE(device), 0, 0, NULL, NULL, NULL,
-     "how the scale is reached, such as /dev/serial/by-id/... or replay:FILE"},
+     "how the scale is reached: /dev/serial/by-id/..., tcp:HOST:PORT, hid:VID:PID:SERIAL, modbus:TTY:ADDRESS or "
+     "replay:FILE"},
     {"capacity", KEY_MASS, KEY_REQUIRED, 0, SCALE(capacity), PG_PER_G, 9000 * PG_PER_KG, NULL, NULL, NULL,
      "the most it weighs, from its plate"},
     {"division", KEY_MASS, KEY_REQUIRED, 0, SCALE(division), PG_PER_MG / 10, 10 * PG_PER_KG, NULL, NULL, NULL,
