@@ -98,7 +98,13 @@ void seq_found_again(struct sequence *s, uint8_t scale, struct effects *fx);
 /* Why its weight can't be taken now; REFUSED_COUNT: it is settled, at *gross. */
 enum refusal_code seq_unsettled(const struct sequence *s, uint8_t scale, uint64_t now, mass_pg *gross, bool *disputed);
 void seq_feed(struct sequence *s, const struct event *ev, struct effects *fx);
+/* line: how what a scale sends arrives */
 void seq_watch_links(struct sequence *s, uint64_t now, struct effects *fx);
+void seq_link(struct sequence *s, const struct event *ev, struct effects *fx);
+/* After each reading. */
+void seq_watch_holes(struct sequence *s, uint8_t scale, struct effects *fx);
+/* A settled gross, before it is taken for the last one: has something been put on the wrong platform? */
+void seq_watch_elsewhere(struct sequence *s, uint8_t scale, mass_pg gross, struct effects *fx);
 void seq_by_weight(struct sequence *s, uint64_t now, struct effects *fx);
 /* flow */
 /* After a reading or a tick: what the hand at the item is told. */

@@ -279,7 +279,10 @@ static void settle_doubt(struct sequence *s, uint8_t scale, uint64_t now, struct
     watch_accepted(s, scale, gross, fx);
     if (sc->doubt || none)
         sc->said_zero = sc->said_tared = false;
+    if (CAP_SCALES > 1 && !sc->doubt)
+        seq_watch_elsewhere(s, scale, gross, fx);
     sc->doubt = false;
+    sc->known = true;
     sc->last_gross = sc->seen = gross;
 }
 
@@ -299,23 +302,13 @@ void seq_feed(struct sequence *s, const struct event *ev, struct effects *fx)
     struct scale_state *sc = &s->scales[ev->scale];
     bool lost = sc->link == LINK_SILENT || sc->link == LINK_UNPLUGGED;
     sc->link = LINK_UP;
+    sc->noise_since = 0;
+    sc->said_garbled = false;
     take_reading(s, ev, fx);
+    seq_watch_holes(s, ev->scale, fx);
     if (lost) {
         seq_notice(fx, NOTICE_BACK, ev->scale, s->current);
         weigh_again(s, ev->scale, fx);
     }
     settle_doubt(s, ev->scale, ev->at, fx);
-}
-
-void seq_watch_links(struct sequence *s, uint64_t now, struct effects *fx)
-{
-    for (uint8_t k = 0; k < s->setup->scale_count; k++) {
-        struct scale_state *sc = &s->scales[k];
-        uint64_t since = sc->link == LINK_WAITING ? s->begun_at : sc->settle.newest.at;
-        if (sc->link > LINK_UP || now < since || now - since <= seq_silent_us(&s->setup->scales[k].settle))
-            continue;
-        sc->doubt = true; /* also one that never spoke: nobody knows what stands on it */
-        sc->link = LINK_SILENT;
-        seq_notice(fx, NOTICE_SILENT, k, s->current);
-    }
 }

@@ -484,19 +484,6 @@ void seq_sign_in(struct sequence *s, const struct person *who, struct effects *f
         seq_reopen(s, fx);
 }
 
-static void link_lost(struct sequence *s, const struct event *ev, struct effects *fx)
-{
-    struct scale_state *sc = &s->scales[ev->scale];
-    if (sc->link == ev->link || ev->link != LINK_UNPLUGGED)
-        return;
-    sc->doubt = true;
-    sc->link = ev->link;
-    settle_reset(&sc->settle);
-    flow_reset(&sc->flow);
-    sc->agree = (struct agree){0};
-    seq_notice(fx, NOTICE_UNPLUGGED, ev->scale, s->current);
-}
-
 void sequence_step(struct sequence *s, const struct event *ev, struct effects *fx)
 {
     fx->count = 0;
@@ -508,7 +495,7 @@ void sequence_step(struct sequence *s, const struct event *ev, struct effects *f
         seq_feed(s, ev, fx);
         break;
     case EV_LINK:
-        link_lost(s, ev, fx);
+        seq_link(s, ev, fx);
         break;
     case EV_SIGN_IN:
         seq_sign_in(s, &ev->person, fx);

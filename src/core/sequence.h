@@ -130,8 +130,9 @@ struct answer {
     char text[CAP_REASON]; /* LOT, KEEP, SHORT */
 };
 
-/* Above UP it is dead. */
-enum link_state { LINK_WAITING, LINK_UP, LINK_SILENT, LINK_UNPLUGGED };
+/* Above UP it is dead. NOISE and TAKEN come in events only: bytes came that no line of the profile is; the device is there
+ * again, but another program holds it. */
+enum link_state { LINK_WAITING, LINK_UP, LINK_SILENT, LINK_UNPLUGGED, LINK_NOISE, LINK_TAKEN };
 
 enum event_kind { EV_TICK, EV_READING, EV_LINK, EV_SIGN_IN, EV_ANSWER, EV_STORED, EV_STORE_FAILED };
 struct event {
@@ -215,7 +216,11 @@ struct prompt {
     X(LIGHTER, "lighter")                                                                                              \
     X(CHANGED, "changed")                                                                                              \
     X(LOADED, "loaded")                                                                                                \
-    X(DRIFT, "drift")
+    X(DRIFT, "drift")                                                                                                  \
+    X(GARBLED, "garbled")                                                                                              \
+    X(SELDOM, "seldom")                                                                                                \
+    X(BUSY, "busy")                                                                                                    \
+    X(ELSEWHERE, "wrong-scale")
 
 enum notice_code {
 #define X(name, code) NOTICE_##name,
@@ -311,8 +316,9 @@ struct scale_state {
     bool doubt;   /* what stands there may be another: at zero or at its earlier load before anything is accepted */
     bool lost;    /* and its zero may be false too: a person must see it empty (docs/zero-and-tare.md) */
     uint8_t why;  /* enum notice_code of what lost it */
-    bool said_motion, said_unit, said_zero, said_container, said_tared; /* the notice was given for this spell */
-    bool said_overload, said_loaded, said_drift;                        /* so was this one */
+    bool said_motion, said_unit, said_zero, said_container, said_tared;     /* the notice was given for this spell */
+    bool said_overload, said_loaded, said_drift, said_garbled, said_seldom; /* so was this one */
+    bool known;                                                             /* last_gross is of a settled weight */
     uint16_t holds;       /* the item whose container was last known to be on the platform; 0 = none */
     mass_pg last_gross;   /* the last settled gross */
     mass_pg zero;         /* what it showed when it was last cleared */
@@ -323,6 +329,9 @@ struct scale_state {
     uint8_t unit;  /* of the newest weight that was taken */
     mass_pg was, wrong; /* FACTOR: the gross before it jumped, and after; 0 = none */
     mass_pg seen;       /* of the newest reading with a weight, settled or not, before a doubt */
+    uint64_t noise_since,
+        noise_at;         /* bytes without a reading, the first and the newest; 0 = none since the last reading */
+    uint64_t holed_since; /* its readings have not come without a hole for long enough since then; 0 = they have */
     struct stand stand;
     struct settle settle;
     struct flow flow;

@@ -126,6 +126,10 @@ static const struct notice_words notices[] = {
     {"converted", "{scale} was switched to another unit, and converted"},
     {"overload", "{scale} was loaded beyond its capacity"},
     {"coarse", "{scale} was switched to a unit too coarse for its division"},
+    {"garbled", "{scale} sent what could not be read"},
+    {"seldom", "{scale} sent too seldom for a weight to settle"},
+    {"busy", "{scale} was back, but another program held its line"},
+    {"wrong-scale", "{item}: {mass} was put on {scale}, not on its own scale"},
     {"unfit", "{item}: no scale here was fit to weigh it"},
     {"limit", "{item}: above the lawful limit, not accepted"},
 };

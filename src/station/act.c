@@ -122,7 +122,8 @@ static void journal_notice(struct weigher *w, const struct effect *fx)
 static void say_notice(struct weigher *w, const struct effect *fx, const char *why)
 {
     struct say what = {.kind = SAY_NOTICE, .effect = fx, .item = sequence_item(&w->seq, fx->item), .why = why};
-    if (!why && fx->code == NOTICE_UNPLUGGED && fx->scale < w->setup.scale_count && !w->tape.reading)
+    bool driver = fx->code == NOTICE_UNPLUGGED || fx->code == NOTICE_BUSY;
+    if (!why && driver && fx->scale < w->setup.scale_count && !w->tape.reading)
         what.why = w->feeders[fx->scale].why;
     if (fx->code != NOTICE_OVER) { /* the over prompt itself says it; the journal keeps it */
         say(w, &what);
@@ -336,6 +337,28 @@ void act_reading(struct weigher *w, uint8_t scale, const struct reading *r)
     if (what.has_net)
         add_flow(w, &what);
     say(w, &what);
+}
+
+void act_link(struct weigher *w, uint8_t scale, enum link_state link)
+{
+    struct event ev = {.kind = EV_LINK, .scale = scale, .link = (uint8_t)link, .at = w->now};
+    act(w, &ev);
+}
+
+void act_bytes(struct weigher *w, uint8_t scale, struct feeder_bytes *bytes)
+{
+    struct feeder_line *line = &w->feeders[scale].line;
+    struct reading r;
+    enum decode_result got;
+    bool read = false, bad = false;
+    while ((got = feeder_take(line, bytes, &r)) != DECODE_MORE) {
+        if (got == DECODE_READING)
+            act_reading(w, scale, &r);
+        read = read || got == DECODE_READING;
+        bad = bad || got != DECODE_READING;
+    }
+    if (!read && (bad || (bytes->len > 0 && line->decoder.dropping)))
+        act_link(w, scale, LINK_NOISE);
 }
 
 /* What the sequence can't know: lots must look like the plant's lots, and a person must be one of the people file, who then

@@ -137,6 +137,16 @@ static enum driver_result ask(struct feeder *f, uint64_t now)
     return r == DRIVER_GONE ? r : DRIVER_OK;
 }
 
+static enum feeder_event try_again(struct feeder *f, uint64_t now)
+{
+    enum driver_result r = feeder_open(f, now);
+    bool said = f->taken;
+    f->taken = r == DRIVER_BUSY || (said && r != DRIVER_OK);
+    if (r == DRIVER_OK)
+        return FEEDER_UP;
+    return f->taken && !said ? FEEDER_TAKEN : FEEDER_NOTHING;
+}
+
 enum feeder_event feeder_read(struct feeder *f, short revents, uint64_t now, struct feeder_bytes *out)
 {
     uint64_t wake = feeder_wake(f);
@@ -144,7 +154,7 @@ enum feeder_event feeder_read(struct feeder *f, short revents, uint64_t now, str
     if (!due && !revents)
         return FEEDER_NOTHING;
     if (!f->up)
-        return due && feeder_open(f, now) == DRIVER_OK ? FEEDER_UP : FEEDER_NOTHING;
+        return due ? try_again(f, now) : FEEDER_NOTHING;
     /* Reads before it asks: what is there already answers the request before. */
     int n = f->port.driver->feed(&f->port, out->data, FEEDER_READ, now);
     if (n < 0)

@@ -45,6 +45,7 @@ enum feeder_event {
     FEEDER_BYTES,   /* a read was made: hand the bytes to feeder_take, also when len is 0 */
     FEEDER_UP,      /* the device is open again (feeder_line_reset has been called) */
     FEEDER_DOWN,    /* it is gone; why says it. It is tried again until FEEDER_UP */
+    FEEDER_TAKEN,   /* it is there again, but another program holds it; said once, and it is tried on */
 };
 enum feeder_command { FEEDER_TARE, FEEDER_ZERO };
 
@@ -52,6 +53,7 @@ struct feeder {
     struct feeder_line line;
     struct port port;
     bool up;
+    bool taken;        /* FEEDER_TAKEN was said since it went down */
     uint16_t last_len; /* of the newest read */
     uint64_t last_at;
     uint64_t retry; /* down: next try to open */

@@ -32,7 +32,9 @@ int resume_entries(struct weigher *w);
 /* act.c: one event and all that follows from it. */
 void act(struct weigher *w, const struct event *ev);
 void act_begin(struct weigher *w);
-void act_reading(struct weigher *w, uint8_t scale, const struct reading *r);
+/* One read: its readings; or, if there is none in it and its bytes are none, noise. */
+void act_bytes(struct weigher *w, uint8_t scale, struct feeder_bytes *bytes);
+void act_link(struct weigher *w, uint8_t scale, enum link_state link);
 void act_line(struct weigher *w, const char *line);
 void act_tick(struct weigher *w);
 void act_leave(struct weigher *w);

@@ -49,18 +49,13 @@ static void tape_bytes(struct weigher *w, uint8_t k, const struct feeder_bytes *
 
 static void take_bytes(struct weigher *w, uint8_t k, struct feeder_bytes *bytes)
 {
-    struct reading r;
-    enum decode_result got;
     tape_bytes(w, k, bytes);
-    while ((got = feeder_take(&w->feeders[k].line, bytes, &r)) != DECODE_MORE)
-        if (got == DECODE_READING)
-            act_reading(w, k, &r);
+    act_bytes(w, k, bytes);
 }
 
 static void serve_scale(struct weigher *w, uint8_t k, short revents)
 {
     struct feeder_bytes bytes;
-    struct event down = {.kind = EV_LINK, .scale = k, .link = LINK_UNPLUGGED, .at = w->now};
     switch (feeder_read(&w->feeders[k], revents, w->now, &bytes)) {
     case FEEDER_BYTES:
         take_bytes(w, k, &bytes);
@@ -70,7 +65,11 @@ static void serve_scale(struct weigher *w, uint8_t k, short revents)
         break;
     case FEEDER_DOWN:
         tape_write(&w->tape, "d %u", k);
-        act(w, &down);
+        act_link(w, k, LINK_UNPLUGGED);
+        break;
+    case FEEDER_TAKEN:
+        tape_write(&w->tape, "o %u", k);
+        act_link(w, k, LINK_TAKEN);
         break;
     case FEEDER_NOTHING:
         break;

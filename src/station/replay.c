@@ -23,8 +23,6 @@ static bool scale_of(const struct weigher *w, const char *text, uint8_t *k, cons
 static bool replay_bytes(struct weigher *w, const char *text)
 {
     struct feeder_bytes bytes = {0};
-    struct reading r;
-    enum decode_result got;
     uint8_t k;
     char *end;
     if (!scale_of(w, text, &k, &text))
@@ -34,21 +32,19 @@ static bool replay_bytes(struct weigher *w, const char *text)
     if (n < 0)
         return false;
     bytes.len = (uint16_t)n;
-    while ((got = feeder_take(&w->feeders[k].line, &bytes, &r)) != DECODE_MORE)
-        if (got == DECODE_READING)
-            act_reading(w, k, &r);
+    act_bytes(w, k, &bytes);
     return true;
 }
 
-static bool replay_link(struct weigher *w, const char *text, bool up)
+static bool replay_link(struct weigher *w, const char *text, char what)
 {
-    struct event down = {.kind = EV_LINK, .link = LINK_UNPLUGGED, .at = w->now};
-    if (!scale_of(w, text, &down.scale, &text))
+    uint8_t k;
+    if (!scale_of(w, text, &k, &text))
         return false;
-    if (up)
-        feeder_line_reset(&w->feeders[down.scale].line, &w->profiles[down.scale], w->now);
+    if (what == 'u')
+        feeder_line_reset(&w->feeders[k].line, &w->profiles[k], w->now);
     else
-        act(w, &down);
+        act_link(w, k, what == 'd' ? LINK_UNPLUGGED : LINK_TAKEN);
     return true;
 }
 
@@ -73,7 +69,8 @@ static bool replay_line(struct weigher *w, const char *line)
         return replay_bytes(w, rest);
     case 'u':
     case 'd':
-        return replay_link(w, rest, copy[0] == 'u');
+    case 'o':
+        return replay_link(w, rest, copy[0]);
     case 'a':
         act_line(w, rest);
         return true;

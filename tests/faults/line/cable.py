@@ -1,0 +1,133 @@
+"""A scale of 6 kg x 1 g at the far end of a cable that can fail in every way that the rows of run.py ask for. Lines as in
+profiles/scales/status-basis-kg.ini: ST,GS,+  2.350kg CR LF, ten times a second."""
+import errno
+import fcntl
+import os
+import pty
+import threading
+import time
+import tty
+from decimal import Decimal
+
+MOVING_S = 0.25  # the mark says so after each change
+
+
+class Cable(threading.Thread):
+    """`bend(frame)` gives the bytes that arrive in the place of a frame; None leaves the line as it is."""
+
+    capacity = Decimal(6000)
+
+    def __init__(self, link):
+        super().__init__(daemon=True)
+        self.link, self.load, self.zero = link, Decimal(0), Decimal(0)
+        self.bend, self.mute, self.period, self.moved = None, False, 0.1, 0.0
+        self.lock = threading.Lock()
+        self.master = self.slave = self.other = -1
+        self.number = None
+        self.alive, self.plugged, self.kept = True, False, []
+        self.plug()
+        self.start()
+
+    def set(self, grams):
+        with self.lock:
+            self.load, self.moved = Decimal(grams), time.monotonic()
+
+    def zero_key(self):
+        with self.lock:
+            self.zero = self.load
+
+    def frame(self):
+        """As it is now. Called with the lock held."""
+        kg = (self.load - self.zero).quantize(Decimal(1)) / 1000
+        word = "US" if time.monotonic() - self.moved < MOVING_S else "ST"
+        return b"%s,GS,%s%7.3fkg\r\n" % (word.encode(), b"-" if kg < 0 else b"+", abs(kg))
+
+    def plug(self, taken=False):
+        """Another pseudo-terminal under the same name. taken: another program holds it at once."""
+        with self.lock:
+            self.master, self.slave = pty.openpty()
+            while os.ttyname(self.slave) == self.number:
+                self.kept.append((self.master, self.slave))
+                self.master, self.slave = pty.openpty()
+            tty.setraw(self.slave)
+            os.set_blocking(self.master, False)
+            self.number = os.ttyname(self.slave)
+            if taken:
+                self.other = os.open(self.number, os.O_RDWR | os.O_NOCTTY)
+                fcntl.flock(self.other, fcntl.LOCK_EX)
+            os.symlink(self.number, self.link + ".new")
+            os.rename(self.link + ".new", self.link)
+            self.plugged = True
+
+    def other_ends(self):
+        os.close(self.other)
+
+    def unplug(self):
+        with self.lock:
+            self.plugged = False
+            os.unlink(self.link)
+            os.close(self.master)
+            os.close(self.slave)
+
+    def send(self, data):
+        """What the line can't take is lost, as on a real one. Called with the lock held."""
+        try:
+            return os.write(self.master, data) if self.plugged else len(data)
+        except OSError as e:
+            if e.errno not in (errno.EAGAIN, errno.EIO):
+                raise
+            return 0
+
+    def flood(self, data):
+        """All of it, as fast as the reader takes it."""
+        while data:
+            with self.lock:
+                n = self.send(data[:4096])
+            data = data[n:]
+            if not n:
+                time.sleep(0.002)
+
+    def run(self):
+        while self.alive:
+            with self.lock:
+                if self.plugged and not self.mute:
+                    frame = self.frame()
+                    self.send(self.bend(frame) if self.bend else frame)
+            time.sleep(self.period)
+
+    def end(self):
+        self.alive = False
+        self.join()
+        for fd in [self.master, self.slave] * self.plugged + [fd for pair in self.kept for fd in pair]:
+            os.close(fd)
+
+
+def bits_of(data, idle):
+    """8 bits, no parity, one stop bit; then the line rests."""
+    out = []
+    for byte in data:
+        out += [0] + [byte >> k & 1 for k in range(8)] + [1]
+    return out + [1] * idle
+
+
+def at_other_speed(data, ratio):
+    """What a receiver makes of it whose bits are `ratio` times as long as the sender's. A stop bit that is none makes the
+    byte a framing error: the kernel hands over a NUL."""
+    bits, at, out = bits_of(data, 40), 0.0, bytearray()
+
+    def level(t):
+        return bits[int(t)] if int(t) < len(bits) else 1
+
+    while at < len(bits) - 10 * ratio:
+        if level(at):
+            at += ratio / 16  # as a receiver looks for a start bit: sixteen times a bit
+            continue
+        byte = sum(level(at + ratio * (k + 1.5)) << k for k in range(8))
+        out.append(byte if level(at + ratio * 9.5) else 0)
+        at += ratio * 9.6
+    return bytes(out)
+
+
+def seven_even(data):
+    """Sent with 7 bits and even parity, read as 8 bits without."""
+    return bytes(b | (bin(b).count("1") & 1) << 7 for b in data)
