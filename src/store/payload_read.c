@@ -96,15 +96,14 @@ struct reading_back {
 /* The number of a word in one of core's lists; false if it is none of them. */
 static bool word(enum field_type list, const char *text, uint8_t *out)
 {
-    for (uint8_t k = 0; k < NOTICE_COUNT;
-         k++) { /* the longest of the lists */ /* more than the longest list has; beyond its end a list says "" */
+    for (unsigned k = 0; k < NOTICE_COUNT; k++) { /* the longest of the lists; beyond its end a list says "" */
         const char *due = list == VERDICT  ? verdict_text((enum verdict)k)
                           : list == MANNER ? manner_text((enum manner)k)
                           : list == NOTICE ? notice_text((enum notice_code)k)
                           : list == STATE  ? batch_state_text((enum batch_state)k)
                                            : meat_basis_text((enum meat_basis)k);
         if (*due && !strcmp(due, text)) {
-            *out = k;
+            *out = (uint8_t)k;
             return true;
         }
     }

@@ -307,6 +307,7 @@ static void a_device_held_by_another_is_waited_for(void **state)
     assert_true(feeder_init(&second, &profile, link_path));
     assert_int_equal(feeder_open(&second, 1000000), DRIVER_BUSY);
     assert_non_null(strstr(second.why, "in use"));
+    assert_int_equal(feeder_read(&second, 0, feeder_wake(&second), &bytes), FEEDER_TAKEN); /* said once */
     assert_int_equal(feeder_read(&second, 0, feeder_wake(&second), &bytes), FEEDER_NOTHING);
     feeder_close(&f);
     assert_int_equal(feeder_read(&second, 0, feeder_wake(&second), &bytes), FEEDER_UP);
