@@ -98,6 +98,8 @@ const char *condition_text(const struct view_scale *s, enum style *style)
         return "○ waiting";
     case LINK_SILENT:
         return "! silent";
+    case LINK_NOISE:
+        return "! garbled";
     case LINK_UNPLUGGED:
         return "! unplugged";
     default:

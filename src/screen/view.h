@@ -10,7 +10,7 @@
 struct view_scale {
     char name[CAP_KEY];
     char shows[MASS_TEXT_MAX]; /* what its own display should show now, with its unit; "" = no weight */
-    uint8_t link;              /* enum link_state */
+    uint8_t link;              /* enum link_state; NOISE: silent, for nothing that comes can be read */
     uint8_t settled;           /* enum settle_state */
     uint8_t reading;           /* enum reading_state of the newest reading */
     bool wanted;               /* the current step is on this scale */

@@ -24,7 +24,7 @@ static void view_scale(const struct weigher *w, uint8_t k, struct view_scale *ou
     const struct reading *r = &sc->settle.newest;
     mass_pg gross;
     put(out->name, sizeof out->name, w->scale_setups[k].name);
-    out->link = sc->link;
+    out->link = sc->link == LINK_SILENT && sc->said_garbled ? LINK_NOISE : sc->link;
     out->doubt = sc->doubt;
     out->reading = r->state;
     out->settled = (uint8_t)sequence_scale(&w->seq, k, w->now, &gross);

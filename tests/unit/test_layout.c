@@ -250,14 +250,35 @@ static void wrapped_text(void **state)
     assert_int_equal(canvas_wrap(NULL, &a, STYLE_PLAIN, ""), 0);
 }
 
+static void a_dead_scale_says_why(void **state)
+{
+    (void)state;
+    static const struct {
+        uint8_t link;
+        const char *words;
+    } rows[] = {{LINK_SILENT, "! silent"}, {LINK_NOISE, "! garbled"}, {LINK_UNPLUGGED, "! unplugged"}};
+    for (unsigned k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+        struct view_scale scale = {.link = rows[k].link, .settled = SETTLE_SETTLED};
+        enum style style;
+        assert_string_equal(condition_text(&scale, &style), rows[k].words);
+        assert_int_equal(style, STYLE_ABNORMAL);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(golden_screens),         cmocka_unit_test(every_size),
-        cmocka_unit_test(a_small_window_says_so), cmocka_unit_test(styles_of_the_figure),
-        cmocka_unit_test(the_cue_has_its_field),  cmocka_unit_test(no_pointer_where_readings_are_seldom),
-        cmocka_unit_test(nine_choices_fit),       cmocka_unit_test(the_pointer_tells_the_truth),
-        cmocka_unit_test(digits_fit_their_room),  cmocka_unit_test(wrapped_text),
+        cmocka_unit_test(a_dead_scale_says_why),
+        cmocka_unit_test(golden_screens),
+        cmocka_unit_test(every_size),
+        cmocka_unit_test(a_small_window_says_so),
+        cmocka_unit_test(styles_of_the_figure),
+        cmocka_unit_test(the_cue_has_its_field),
+        cmocka_unit_test(no_pointer_where_readings_are_seldom),
+        cmocka_unit_test(nine_choices_fit),
+        cmocka_unit_test(the_pointer_tells_the_truth),
+        cmocka_unit_test(digits_fit_their_room),
+        cmocka_unit_test(wrapped_text),
     };
     setlocale(LC_CTYPE, "C.UTF-8");
     if (rebuilding())

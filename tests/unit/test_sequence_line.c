@@ -207,6 +207,21 @@ static void test_stood_there_at_the_start(void **state)
     expect_quiet(NOTICE_ELSEWHERE);
 }
 
+/* What is put into a cup that was accepted is said as that. */
+static void test_into_what_was_accepted(void **state)
+{
+    (void)state;
+    bench_new(BASIS_WEIGHED, 0);
+    bench_begin();
+    play_until(CURE, ASK_CONTAINER);
+    settle();
+    assert_true(B.at[BENCH].load > KG(1)); /* the last lug stands there still */
+    put(BENCH, B.at[BENCH].load + KG(1));
+    settle();
+    expect_notice(NOTICE_CHANGED);
+    expect_quiet(NOTICE_ELSEWHERE);
+}
+
 static void test_nothing_wanted(void **state)
 {
     (void)state;
@@ -232,6 +247,7 @@ int main(void)
         cmocka_unit_test(test_what_is_no_false_alarm),
         cmocka_unit_test(test_stood_there_when_it_came_back),
         cmocka_unit_test(test_stood_there_at_the_start),
+        cmocka_unit_test(test_into_what_was_accepted),
         cmocka_unit_test(test_nothing_wanted),
     };
     return cmocka_run_group_tests_name("sequence_line", tests, NULL, NULL);
