@@ -149,7 +149,7 @@ class Vm:
 
     @staticmethod
     def adaptor():
-        return "usb-serial,chardev=line,id=adaptor,always-plugged=on"
+        return "usb-serial,chardev=line,id=adaptor,serial=A107,always-plugged=on"
 
     def __enter__(self):
         return self
@@ -206,7 +206,7 @@ class Vm:
         """After an unplug; waits until the guest has let the old one go."""
         while True:
             try:
-                return self.qmp("device_add", driver="usb-serial", chardev="line", id="adaptor", **{"always-plugged": True})
+                return self.qmp("device_add", driver="usb-serial", chardev="line", id="adaptor", serial="A107", **{"always-plugged": True})
             except VmError:
                 self.left()
                 time.sleep(0.05)

@@ -1,9 +1,11 @@
 #!/usr/bin/env python3
 """A whole batch through the serial port: the station runs in the virtual machine, reads /dev/ttyUSB0 through
-libserialport, and the pretend scale, a process of the host, stands at the far end of the emulated USB adaptor.
+libserialport by the adaptor's name under /dev/serial/by-id, and the pretend scale, a process of the host, stands at the far
+end of the emulated USB adaptor.
 
 The operator here speaks only the JSON protocol and the pretend scale's verbs. On the way it pours too much once and takes
-it out, and the adaptor is pulled out and put back in the middle of a weighing. At the end, every recorded net is compared
+it out, and the adaptor is pulled out and put back in the middle of a weighing: it comes back as /dev/ttyUSB1, since another
+program still has the old one open, and is found by its serial number. At the end, every recorded net is compared
 with what truly lay on the platform."""
 import json
 import os
@@ -21,6 +23,12 @@ SCALE = "status-basis-kg"
 CUP, LUGS = Decimal(400), {"pork-shoulder": [Decimal(1500), Decimal(750)], "pork-belly": [Decimal(750)]}
 SHARES = {"ice-water": Decimal("0.10"), "salt": Decimal("0.018"), "mountain-cheese": Decimal("0.05")}
 DIVISION = Decimal(1)
+LINK = "/dev/serial/by-id/usb-adaptor_A107-if00-port0"
+# The machine has no udev: this makes the link that its rule for serial ports would, by the adaptor's serial number.
+LINKER = f"""(while :; do for t in /sys/class/tty/ttyUSB*; do
+ if [ "$(cat $t/device/../../serial 2>/dev/null)" = A107 ]; then ln -sfn /dev/${{t##*/}} {LINK}; fi; done;
+ sleep 0.2; done) >/dev/null 2>&1 &""".replace("\n", " ")
+HOLDER = "sleep 1000 9<>/dev/ttyUSB0 >/dev/null 2>&1 &"
 
 
 class Pretend:
@@ -157,9 +165,12 @@ def main():
     with Vm(scale.path, 400) as vm:
         operator = Operator(vm, scale)
         said = Lines(vm.io)
+        vm.start(f"mkdir -p {os.path.dirname(LINK)}; {LINKER} {HOLDER} sleep 1; {PROGRAM} ports --json")
+        listed = json.loads(said.want('{"device":"/dev/serial'))
+        check("the list has it by its name that stays", listed["device"] == LINK and vm.wait() == 0)
         vm.start(
             f"{PROGRAM} weigh {HERE}/small.ini --json --journal /run/journal.db"
-            f" --scale bench={SCALE}@/dev/ttyUSB0,capacity=6kg,division=1g,class=III"
+            f" --scale bench={SCALE}@{LINK},capacity=6kg,division=1g,class=III"
         )
         while not operator.end:
             if select.select([vm.err], [], [], 0)[0]:
@@ -167,6 +178,7 @@ def main():
             operator.take(said.next(60))
         check("the batch is complete", operator.end["exit"] == 0 and vm.wait() == 0)
         judge(operator)
+        check("it came back under another number", vm.run(f"test $(readlink {LINK}) = /dev/ttyUSB1") == 0)
         verify = f"{PROGRAM} records verify --journal /run/journal.db"
         check("the journal's chain verifies", vm.run(verify) == 0)
         # without our own code, and where it was written
