@@ -622,10 +622,20 @@ static void hostile_bytes(void **state)
         if (round > 30) { /* shuffled fields, any widths */
             p.field_count = (uint8_t)chance_below(&seed, PROFILE_FIELDS + 1);
             for (unsigned i = 0; i < p.field_count; i++)
-                p.fields[i] = (struct profile_field){.kind = (uint8_t)chance_below(&seed, 9),
+                p.fields[i] = (struct profile_field){.kind = (uint8_t)chance_below(&seed, FIELD_LINE + 2),
                                                      .width = (uint8_t)chance_below(&seed, 5),
                                                      .len = (uint8_t)chance_below(&seed, 3),
+                                                     .digits = (uint8_t)chance_below(&seed, 4),
                                                      .text = "+ "};
+            p.length = (uint8_t)(chance(&seed) & 1 ? chance_below(&seed, 256) : 0);
+            p.minus = (uint8_t)chance_below(&seed, 4);
+            p.check = (struct profile_check){(uint8_t)chance_below(&seed, 7), (uint8_t)chance_below(&seed, 17),
+                                             (uint8_t)chance_below(&seed, 4), chance(&seed) & 1, chance(&seed) & 1};
+            p.bit_count = (uint8_t)chance_below(&seed, PROFILE_BITS + 1);
+            for (unsigned i = 0; i < p.bit_count; i++)
+                p.named[i] = (struct profile_bit){(uint8_t)chance_below(&seed, 3), (uint8_t)chance(&seed),
+                                                  (uint8_t)chance(&seed), (uint8_t)chance_below(&seed, 9),
+                                                  (uint8_t)chance_below(&seed, 9)};
         }
         decoder_reset(&d);
         for (int i = 0; i < 2000; i++) {

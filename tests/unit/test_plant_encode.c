@@ -7,7 +7,10 @@
 #include <string.h>
 #include <cmocka.h>
 
+#include <glob.h>
+
 #include "core/decode.h"
+#include "files/files.h"
 #include "plant/encode.h"
 #include "plant/plant.h"
 
@@ -189,6 +192,48 @@ static void comes_back_through_decode(void **state)
     assert_true(said > 10000);
 }
 
+/* Every shipped profile says what decode reads again: figures of either sign, all states, both bases, every unit. */
+static void shipped_shapes_come_back(void **state)
+{
+    (void)state;
+    static struct file_text text;
+    struct random random;
+    glob_t g;
+    unsigned serial = 0;
+    random_seed(&random, 7);
+    assert_int_equal(glob("profiles/scales/*.ini", 0, NULL, &g), 0);
+    for (size_t i = 0; i < g.gl_pathc; i++) {
+        struct faults faults = {0};
+        struct profile p;
+        unsigned said = 0;
+        assert_true(file_read(g.gl_pathv[i], &text, &faults) && profile_read(&text, &p, &faults));
+        for (int k = 0; k < 3000 && p.field_count; k++) {
+            char line[PROFILE_LINE_MAX];
+            struct reading back, r = reading(0, (enum mass_unit)(UNIT_KG + random_bits(&random) % 6),
+                                             (uint8_t)(random_bits(&random) % 4),
+                                             (enum reading_state)(READING_STABLE + random_bits(&random) % 7));
+            mass_pg step = unit_pg((enum mass_unit)r.unit);
+            for (int n = 0; n < r.places; n++)
+                step /= 10;
+            r.mass = ((mass_pg)(random_bits(&random) % 18001) - 9000) * step;
+            uint8_t n = encode_line(&p, &r, line);
+            if (!n)
+                continue;
+            said++;
+            assert_int_equal(decode_line(&p, line, (uint8_t)(n - p.end_len), &back), DECODE_READING);
+            if (reading_has_weight(&r) && (back.mass != r.mass || back.unit != r.unit))
+                fail_msg("%s: %.*s", p.name, n, line);
+            if (reading_has_weight(&r) ? p.has_motion && back.state != r.state
+                                       : back.state != r.state && r.state != READING_NOTYET)
+                fail_msg("%s: state %d comes back as %d", p.name, r.state, back.state);
+        }
+        assert_true(said > 100 || !p.field_count);
+        serial += said > 0;
+    }
+    globfree(&g);
+    assert_true(serial >= 18);
+}
+
 /* The whole way: mass on the platform, line, reading. */
 static void a_weighing_comes_through(void **state)
 {
@@ -227,6 +272,7 @@ int main(void)
         cmocka_unit_test(says_nothing_where_it_has_no_words),
         cmocka_unit_test(an_over_long_line_is_no_line),
         cmocka_unit_test(comes_back_through_decode),
+        cmocka_unit_test(shipped_shapes_come_back),
         cmocka_unit_test(a_weighing_comes_through),
         cmocka_unit_test(knows_its_units),
     };
