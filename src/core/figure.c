@@ -22,7 +22,7 @@ uint8_t figure_length(const struct profile *p, struct span rest)
     return n;
 }
 
-/* The field's bytes as text, the highest digit first. */
+/* The field's bytes as text, the highest digit first. Half a byte above nine becomes ':' to '?': no digit either. */
 static bool unfold(const struct profile_field *field, struct span *s, char text[PROFILE_LINE_MAX])
 {
     bool packed = field->digits & FIGURE_PACKED;
@@ -33,8 +33,6 @@ static bool unfold(const struct profile_field *field, struct span *s, char text[
     for (uint8_t i = 0; i < s->len; i++) {
         uint8_t byte = (uint8_t)s->at[field->digits & FIGURE_REVERSED ? s->len - 1 - i : i];
 
-        if (packed && (byte >> 4 > 9 || (byte & 15) > 9))
-            return false;
         if (packed)
             text[n++] = (char)('0' + (byte >> 4));
         text[n++] = (char)(packed ? '0' + (byte & 15) : byte);
