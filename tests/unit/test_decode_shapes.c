@@ -265,7 +265,7 @@ static void named_bits(void **state)
     assert_int_equal(of_bits("\x40\x03\x01\x23\x45").state, READING_UNIT);              /* neither unit */
     assert_int_equal(read_line(&bits, "\x00\x07\x01\x23\x45", 5, &r), DECODE_BAD_LINE); /* what is always so is not */
     assert_int_equal(read_line(&bits, "\xc0\x07\x01\x23\x45", 5, &r), DECODE_BAD_LINE);
-    assert_int_equal(read_line(&bits, "\x40\x06\x01\x23\x45", 5, &r),
+    assert_int_equal(read_line(&bits, "\x40\x06\x00\x12\x35", 5, &r),
                      DECODE_BAD_LINE); /* decimals that nothing tells */
 }
 
