@@ -144,7 +144,7 @@ enum decode_result decode_byte(const struct profile *p, struct decoder *d, uint8
     if (d->len == 0)
         d->since = since;
     d->line[d->len++] = (char)byte;
-    if (p->length > 0 && p->length <= PROFILE_LINE_MAX)
+    if (PROFILE_RAW && p->length > 0 && p->length <= PROFILE_LINE_MAX)
         return d->len >= p->length ? take_frame(p, d, at, out) : DECODE_MORE;
     if (at_end(p, d))
         return take_line(p, d, at, out);

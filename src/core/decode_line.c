@@ -178,7 +178,7 @@ static bool take_bits(const struct profile *p, struct span *rest, struct found *
 {
     uint8_t byte;
 
-    if (rest->len == 0)
+    if (!PROFILE_RAW || rest->len == 0)
         return false;
     byte = (uint8_t)*span_take(rest, 1).at;
     for (unsigned i = 0; i < p->bit_count; i++) {
@@ -199,7 +199,7 @@ static bool take_check(const struct profile *p, struct span *rest, const struct 
     const char *to = f->sum_to ? f->sum_to : rest->at;
     uint8_t width = check_width(&p->check);
 
-    if (width == 0 || width > rest->len || to <= f->sum_from)
+    if (!PROFILE_RAW || width == 0 || width > rest->len || to <= f->sum_from)
         return false;
     return check_says(&p->check, check_sum(&p->check, f->sum_from, (uint8_t)(to - f->sum_from)),
                       span_take(rest, width).at);

@@ -78,7 +78,7 @@ bool figure_read(const struct profile *p, const struct profile_field *field, str
     uint64_t v = 0;
     uint8_t digits = 0, point = 0;
 
-    if (field->digits && !unfold(field, &s, text))
+    if (field->digits && (!PROFILE_RAW || !unfold(field, &s, text)))
         return false;
     if (p->zeros && s.len > 0 && is_blank(s.at[0]))
         return false;

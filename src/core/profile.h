@@ -18,6 +18,9 @@
 #ifndef PROFILE_BLOCKS /* 0 where there is only a serial line: reports and registers take a kilobyte of program */
 #define PROFILE_BLOCKS 1
 #endif
+#ifndef PROFILE_RAW /* 0 leaves out what only binary frames need: bits, packed or reversed digits, lengths, check sums */
+#define PROFILE_RAW 1
+#endif
 #define PROFILE_WORD 12     /* bytes of one literal or word */
 #define PROFILE_COMMAND 16  /* bytes of a request, tare or zero command */
 #define PROFILE_LINE_MAX 64 /* longest line, terminator included */
