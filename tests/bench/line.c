@@ -338,13 +338,17 @@ struct result {
 static void measure(struct result *res, const char *self, unsigned sweep, bool costs)
 {
     static char names[LOAD_NAMES][CAP_KEY];
-    unsigned count = load_names(names);
+    unsigned count = load_names(names), lines = 0;
+    for (unsigned k = 0; k < count; k++) {
+        load(names[k], &rec);
+        lines += rec.profile.form == FORM_LINES;
+    }
     for (unsigned k = 0; k < count; k++) {
         load(names[k], &rec);
         if (rec.profile.form != FORM_LINES)
             continue; /* blocks don't lie on a cable: a driver makes them of what passed the bus's own check */
         play_undamaged();
-        for (unsigned n = 0, all = sweep / count + 1; n < all; n++)
+        for (unsigned n = 0, all = sweep / lines + 1; n < all; n++)
             hurt(&res->score, (enum damage)(n % DAMAGES), (uint32_t)((uint64_t)n * rec.count / all));
         unsigned lost = resync(costs ? 3000 : 300);
         res->resync = lost > res->resync ? lost : res->resync;
