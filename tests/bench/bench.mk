@@ -40,8 +40,8 @@ $(BUILD)/fast/%.o: %.c $(BUILD)/flags
 	$(call say,CC,$<)
 	$(Q)$(CC) $(STD) $(WARN) $(CPPFLAGS) $(POUR_FAST) $(TUNE) -MMD -MP -c -o $@ $<
 
-bench-pour: $(BUILD)/bench-pour ## settling, over-weighs and false accepts against a simulated platform (WEIGHINGS=100000 SEED=100)
-	@$(BUILD)/bench-pour --weighings $(WEIGHINGS) --seed $(SEED)
+bench-pour: $(BUILD)/bench-pour ## settling, over-weighs and false accepts against a simulated platform (WEIGHINGS=100000 SEED=100; PLOTS=1: the pictures of docs/settling.md)
+	@$(BUILD)/bench-pour $(if $(PLOTS),--plots docs --weighings 10000,--weighings $(WEIGHINGS)) --seed $(SEED)
 
 # In make test: a short run whose counts must hold; how long it takes decides nothing.
 pour: $(BUILD)/bench-pour

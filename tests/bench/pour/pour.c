@@ -17,6 +17,7 @@
 struct arguments {
     size_t weighings;
     uint64_t seed, only;
+    const char *plots;
     unsigned jobs;
     bool json, has_only, parameters, strict, no_cue, settle_only;
 };
@@ -84,6 +85,7 @@ static int usage(FILE *to)
           "  --weighings N   10000 unless given\n"
           "  --seed S        1 unless given; runs of different S share no weighing\n"
           "  --settle-only   not without the cue as well: half the time, no figures on over-weighs\n"
+          "  --plots FOLDER  three SVG files of so many weighings instead of the tables\n"
           "  --json          one object instead of the tables\n"
           "  --jobs N        threads, 2 unless given; the result does not depend on it\n"
           "  --only SEED     one weighing alone, reading by reading (SEED as the tables list it)\n"
@@ -129,6 +131,9 @@ static bool take(struct arguments *a, int option)
     case 'S':
         a->strict = true;
         return true;
+    case 'p':
+        a->plots = optarg;
+        return true;
     case 'O':
         a->settle_only = true;
         return true;
@@ -146,6 +151,7 @@ static int read_arguments(int argc, char **argv, struct arguments *a)
                                             {"seed", required_argument, NULL, 's'},
                                             {"only", required_argument, NULL, 'o'},
                                             {"jobs", required_argument, NULL, 'j'},
+                                            {"plots", required_argument, NULL, 'p'},
                                             {"json", no_argument, NULL, 'J'},
                                             {"parameters", no_argument, NULL, 'P'},
                                             {"strict", no_argument, NULL, 'S'},
@@ -201,9 +207,11 @@ int main(int argc, char **argv)
         print_parameters();
         return 0;
     }
-    if (!a.has_only)
+    if (!a.has_only && !a.plots)
         return weigh_all(&a);
     struct world *w = new_world();
+    if (a.plots)
+        return plot_all(a.plots, w, a.seed * SEEDS_APART, a.weighings) ? 0 : 2;
     w->trace = print_trace;
     world_run(w, a.only, !a.no_cue);
     print_outcome(&w->out, &w->c);

@@ -46,9 +46,11 @@ static void step(struct world *w)
 void world_run(struct world *w, uint64_t seed, bool cued)
 {
     struct formula *formula = w->formula;
+    uint32_t quick_us = w->quick_us;
     void (*trace)(const struct world *, const struct reading *, const char *) = w->trace;
     memset(w, 0, sizeof *w);
     w->formula = formula;
+    w->quick_us = quick_us;
     w->trace = trace;
     w->cued = cued;
     case_draw(&w->c, seed);

@@ -66,7 +66,8 @@ struct person_model {
 
 struct world {
     struct pour_case c;
-    bool cued; /* the person is shown the cue */
+    bool cued;         /* the person is shown the cue */
+    uint32_t quick_us; /* of the settling rule; 0: its default. Kept from weighing to weighing */
     void (*trace)(const struct world *w, const struct reading *r, const char *what);
 
     struct platform platform;
