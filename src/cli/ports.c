@@ -59,7 +59,7 @@ static bool take_wanted(struct arguments *a, const char *text)
     struct wanted *w = &a->wanted[a->count++];
     memcpy(w->name, text, n);
     w->name[n] = '\0';
-    strcpy(w->profile_name, equals + 1);
+    memcpy(w->profile_name, equals + 1, strlen(equals + 1) + 1);
     return true;
 }
 
