@@ -171,7 +171,7 @@ const struct setup vector_setup = {
     {                                                                                                                  \
         VECTOR_ANSWER, ANSWER_##word, 1, text, 0                                                                       \
     }
-#define EMPTY AT(12, "    0.0")
+#define EMPTY AT(16, "    0.0")
 
 /* The weighings of 1,900 g of meat in three lugs and what belongs to them, with the usual mishaps. */
 const struct vector vector_batch[] = {
@@ -183,9 +183,9 @@ const struct vector vector_batch[] = {
     SENDS("ST,GS,+    0.0 g ST,GS,+    0.0 g ST,GS,+    0.0 g ST,GS,+    0.0 g \r\n"),
     EMPTY,
     /* the first lug, then a second one, as the pretended disk fails once */
-    AT(12, "  400.0"),
+    AT(16, "  400.0"),
     MOVING("  900.0"),
-    AT(12, " 1600.0"),
+    AT(16, " 1600.0"),
     {VECTOR_FAIL, 0, 1, "", 0},
     SAYS(YES, ""),
     AT(25, " 1600.0"),
@@ -193,14 +193,14 @@ const struct vector vector_batch[] = {
     SAYS(YES, ""),
     SAYS(LOT, "P-0413"),
     EMPTY,
-    AT(12, "  400.0"),
-    AT(12, "  700.0"),
+    AT(16, "  400.0"),
+    AT(16, "  700.0"),
     SAYS(YES, ""),
     SAYS(NO, ""),
     /* belly, then the basis */
     EMPTY,
-    AT(12, "  400.0"),
-    AT(12, "  800.0"),
+    AT(16, "  400.0"),
+    AT(16, "  800.0"),
     SAYS(PAUSE, ""),
     SAYS(YES, ""),
     SAYS(GO, ""),
@@ -210,28 +210,28 @@ const struct vector vector_batch[] = {
     SAYS(YES, ""),
     /* ice water: too much, KM may not keep it, some is taken out */
     EMPTY,
-    AT(12, "  100.0"),
+    AT(16, "  100.0"),
     MOVING("  250.0"),
-    AT(12, "  320.0"),
+    AT(16, "  320.0"),
     SAYS(KEEP, "splashed"),
-    AT(12, "  289.5"),
+    AT(16, "  289.5"),
     SAYS(YES, ""),
     /* curing salt: the wrong cup first; a second person; the same one doesn't count; the scale shows net for a moment */
     SAYS(LOT, "N-17"),
     EMPTY,
-    AT(12, "  120.0"),
-    AT(12, "  100.5"),
+    AT(16, "  120.0"),
+    AT(16, "  100.5"),
     SENDS("ST,NT,+   34.2 g \r\n"),
     EMPTY,
     SAYS(YES, ""), /* seen empty: it may have been zeroed with the cup on it */
-    AT(12, "  100.5"),
-    AT(12, "  134.7"),
+    AT(16, "  100.5"),
+    AT(16, "  134.7"),
     SAYS(YES, ""),
     SAYS(YES, "KM"),
     SAYS(YES, "SR"),
     /* seasoning out of the bag; the scale is unplugged, SR types its label weight */
     EMPTY,
-    AT(12, " 2000.0"),
+    AT(16, " 2000.0"),
     AT(5, " 1980.0"),
     {VECTOR_UNPLUG, 0, 1, "", 0},
     SAYS(TYPED, "57.0 g"),
@@ -243,11 +243,11 @@ const struct vector vector_batch[] = {
     {VECTOR_QUIET, 0, 30, "", 0},
     {VECTOR_LINE, 0, 3, "OL,GS,+ 9999.9 g \r\n", 0},
     EMPTY,
-    AT(12, "  100.0"),
-    AT(12, "  170.0"),
+    AT(16, "  100.0"),
+    AT(16, "  170.0"),
     SAYS(DONE, ""),
     SAYS(LOT, "C-9"),
-    AT(12, "  214.8"),
+    AT(16, "  214.8"),
     SAYS(YES, ""),
     /* into the mixer; the first temperature is too high */
     EMPTY,
