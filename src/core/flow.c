@@ -21,7 +21,8 @@ static uint64_t gap_us(const struct flow_rule *rule)
 
 bool flow_tells(const struct flow_rule *rule)
 {
-    return !rule->mute && flow_period_us(rule) <= SELDOM_US && rule->division > 0 && rule->division <= DIVISION_MAX;
+    return FLOW_CUE && !rule->mute && flow_period_us(rule) <= SELDOM_US && rule->division > 0 &&
+           rule->division <= DIVISION_MAX;
 }
 
 struct flow_rule flow_rule_for(const struct profile *p, mass_pg division)

@@ -39,6 +39,9 @@
 #include "core/profile.h"
 
 #define FLOW_BINS 16
+#ifndef FLOW_CUE /* 0: a small board that gives no cue, as if each scale sent too seldom; its line takes five kilobytes */
+#define FLOW_CUE 1
+#endif
 
 enum flow_cue { CUE_NONE, CUE_EASE, CUE_STOP };
 
