@@ -3,4 +3,8 @@
 mutants: ## take each guard out of the code and see its test go red (tests/mutants.list; MUTANT="name": only it)
 	@tests/mutants/run.py $(MUTANT)
 
-.PHONY: mutants
+mutants-fit:
+	@tests/check mutants/fit tests/mutants/run.py --fits
+
+TEST_TARGETS += mutants-fit
+.PHONY: mutants mutants-fit

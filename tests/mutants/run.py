@@ -1,5 +1,6 @@
 #!/usr/bin/env python3
 """run.py [NAME]...: takes the guards out of the code, one at a time, and wants a named test to go red each time.
+run.py --fits: only sees that the list still fits the code.
 
 tests/mutants.list has one block a mutant, blocks parted by blank lines, # for remarks:
 
@@ -79,9 +80,9 @@ def copy_tree():
                     os.remove(path)
 
 
-def mutate(m):
+def mutate(m, tree=TREE):
     """The file's text with the guard taken out."""
-    with open(os.path.join(TREE, m["file"]), encoding="utf-8") as f:
+    with open(os.path.join(tree, m["file"]), encoding="utf-8") as f:
         text = f.read()
     for old, new in zip(m["from"], m["to"]):
         if text.count(old) != 1:
@@ -122,7 +123,21 @@ def try_mutant(m):
     return "killed"
 
 
+def fits():
+    """Each guard still stands where the list says."""
+    stale = 0
+    for m in read_list():
+        try:
+            mutate(m, ".")
+        except (OSError, ValueError) as e:
+            stale += 1
+            print(f"{LIST}:{m['line']}: {m['name']}: {e}", file=sys.stderr)
+    return 1 if stale else 0
+
+
 def main():
+    if sys.argv[1:] == ["--fits"]:
+        return fits()
     wanted = sys.argv[1:]
     mutants = [m for m in read_list() if not wanted or m["name"] in wanted]
     copy_tree()
