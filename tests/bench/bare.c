@@ -3,9 +3,11 @@
  *   bare read DEVICE    polls and reads a line's bytes as they come; writes one byte for each whole line
  *   bare start JOURNAL  only initialises the libraries that the station uses, and fills one screen */
 #include <fcntl.h>
+#include <hidapi.h>
 #include <ini.h>
 #include <libserialport.h>
 #include <locale.h>
+#include <modbus.h>
 #include <curses.h>
 #include <poll.h>
 #include <sodium.h>
@@ -52,7 +54,8 @@ static int bare_start(const char *journal)
     size_t n = 0;
     int known;
     setlocale(LC_ALL, "");
-    if (sodium_init() < 0 || ini_parse_string("[a]\nb = c\n", no_key, NULL) || !sp_get_lib_version_string())
+    if (sodium_init() < 0 || ini_parse_string("[a]\nb = c\n", no_key, NULL) || !sp_get_lib_version_string() ||
+        !hid_version_str() || !modbus_strerror(0))
         return 1;
     if (sqlite3_open(journal, &db) ||
         sqlite3_exec(db, "PRAGMA synchronous=FULL; PRAGMA user_version", NULL, NULL, NULL))
