@@ -62,6 +62,7 @@ void seq_watch_links(struct sequence *s, uint64_t now, struct effects *fx)
             continue;
         sc->doubt = true; /* also one that never spoke: nobody knows what stands on it */
         sc->link = LINK_SILENT;
+        sc->holed_since = 0;
         sc->said_garbled = noisy(s, k, now);
         seq_notice(fx, sc->said_garbled ? NOTICE_GARBLED : NOTICE_SILENT, k, s->current);
     }

@@ -104,6 +104,23 @@ static void test_a_scale_at_its_key_garbles(void **state)
     expect_notice(NOTICE_GARBLED);
 }
 
+static void test_silence_is_no_hole(void **state)
+{
+    (void)state;
+    begin_filling();
+    B.at[FINE].mute = true;
+    pass(8);
+    B.at[FINE].mute = false;
+    pass(3);
+    B.at[FINE].mute = true;
+    pass(70);
+    expect_notice(NOTICE_SILENT);
+    B.at[FINE].mute = false;
+    pass(1);
+    expect_quiet(NOTICE_SELDOM);
+    expect_notice(NOTICE_BACK);
+}
+
 static void test_too_seldom(void **state)
 {
     (void)state;
@@ -241,6 +258,7 @@ int main(void)
         cmocka_unit_test(test_a_bad_line_now_and_then_is_nothing),
         cmocka_unit_test(test_noise_after_an_unplug),
         cmocka_unit_test(test_a_scale_at_its_key_garbles),
+        cmocka_unit_test(test_silence_is_no_hole),
         cmocka_unit_test(test_too_seldom),
         cmocka_unit_test(test_put_on_the_wrong_scale),
         cmocka_unit_test(test_container_on_the_wrong_scale),
