@@ -3,7 +3,7 @@
 
 In each row: no weight is recorded but the true one within a division, or none; the right notice is said; after a line that
 was lost the platform is proved before anything is accepted; the item can be finished when the line is right again; the
-program does not end, and its memory does not grow."""
+program does not end, and its memory does not grow; and a run is the same when it is played again from its capture."""
 import fcntl
 import os
 import random
@@ -447,6 +447,7 @@ def not_grown(w, before):
 
 
 def flooded(w, data):
+    w.captured = False  # a capture would hold all of it
     w.to_half()
     before = w.memory_kb()
     w.cable.bend = lambda frame: data[:500]

@@ -66,6 +66,7 @@ class Work:
         self.person = Person(self.cable)
         self.open, self.station, self.end, self.answered = None, None, None, False
         self.all_recorded = []
+        self.capture, self.captured = folder + "/capture", True
         self.mark()
 
     def mark(self):
@@ -76,7 +77,7 @@ class Work:
                 "bench=status-basis-kg@%s,capacity=6kg,division=1g,class=III" % self.cable.link]
 
     def start(self):
-        self.station = Station(PROGRAM, self.arguments() + ["--readings"])
+        self.station = Station(PROGRAM, self.arguments() + ["--readings"] + ["--capture", self.capture] * self.captured)
 
     def take(self, event, answers):
         assert event is not None, self.station.errors
@@ -169,6 +170,10 @@ class Work:
         assert len(self.all_recorded) == 1 and self.all_recorded[0]["verdict"] == "in", self.all_recorded
         assert b"\x1b" not in self.station.errors, self.station.errors
         subprocess.run([PROGRAM, "records", "verify", "--journal", self.journal], check=True, stdout=subprocess.DEVNULL)
+
+        if self.captured:  # the same once more from what came in, to the last entry
+            out = subprocess.run([PROGRAM, "weigh", "--replay", self.capture, "--json"], capture_output=True, check=False)
+            assert out.returncode == 0, out.stderr
 
     def memory_kb(self):
         with open("/proc/%d/status" % self.station.process.pid, encoding="ascii") as f:
