@@ -159,7 +159,7 @@ class Work:
         """The line is right again: the item is finished, and the batch. before: what must have been asked before the weight
         is recorded."""
         self.person.wanted = TARGET
-        if not self.end and (self.open["ask"] == "fill" or not self.answered):
+        if not self.end and (self.open["ask"] in ("fill", "clear", "container") or not self.answered):
             self.person.on_prompt(self.station, self.open)
         if not self.all_recorded:
             self.until(lambda e: e["event"] == "recorded", "recorded")
