@@ -104,6 +104,19 @@ static void test_a_scale_at_its_key_garbles(void **state)
     expect_notice(NOTICE_GARBLED);
 }
 
+/* Nobody knows what was put on it meanwhile. */
+static void test_silent_from_the_start_is_in_doubt(void **state)
+{
+    (void)state;
+    bench_new(BASIS_WEIGHED, 0);
+    B.at[FINE].mute = true;
+    bench_begin();
+    assert_false(B.s.scales[FINE].doubt);
+    pass(30);
+    expect_notice(NOTICE_SILENT);
+    assert_true(B.s.scales[FINE].doubt);
+}
+
 static void test_silence_is_no_hole(void **state)
 {
     (void)state;
@@ -258,6 +271,7 @@ int main(void)
         cmocka_unit_test(test_a_bad_line_now_and_then_is_nothing),
         cmocka_unit_test(test_noise_after_an_unplug),
         cmocka_unit_test(test_a_scale_at_its_key_garbles),
+        cmocka_unit_test(test_silent_from_the_start_is_in_doubt),
         cmocka_unit_test(test_silence_is_no_hole),
         cmocka_unit_test(test_too_seldom),
         cmocka_unit_test(test_put_on_the_wrong_scale),
