@@ -41,8 +41,8 @@ static enum store_result folder_fault(const char *folder, char why[STORE_WHY])
 enum store_result store_make_folders(const char *path, char why[STORE_WHY])
 {
     char part[STORE_PATH];
-    if (strlen(path) >= sizeof part)
-        return store_say(STORE_SYSTEM, why, "the journal's path is longer than %d bytes", STORE_PATH - 1);
+    if (!*path || strlen(path) >= sizeof part)
+        return store_say(STORE_SYSTEM, why, "the journal's path is empty or longer than %d bytes", STORE_PATH - 1);
     memcpy(part, path, strlen(path) + 1);
     for (char *slash = strchr(part + 1, '/'); slash; slash = strchr(slash + 1, '/')) {
         *slash = '\0';
