@@ -2,7 +2,7 @@
 # make faults: every one.
 
 LINE_RUN  := tests/faults/line/run.py
-LINE_JOBS ?= 3
+LINE_JOBS ?= 4
 TEST_TARGETS += line
 FAULT_TARGETS += faults-line
 
