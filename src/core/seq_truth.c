@@ -72,8 +72,7 @@ void seq_found_again(struct sequence *s, uint8_t scale, struct effects *fx)
 
 static uint64_t gap_us(const struct sequence *s, uint8_t scale)
 {
-    uint32_t gap = s->setup->scales[scale].settle.gap_us;
-    return gap ? gap : 450000;
+    return settle_gap_us(&s->setup->scales[scale].settle);
 }
 
 /* A net weight: the scale was tared at its own keys. Its figure says nothing of what stands on the platform. */

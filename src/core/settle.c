@@ -19,7 +19,7 @@
 /* A slot's sum stays within 32 bits: what comes beyond so many readings of one slot counts for the range only. */
 #define COUNT_MAX 60000
 
-static uint64_t gap_us(const struct settle_rule *rule)
+uint64_t settle_gap_us(const struct settle_rule *rule)
 {
     return rule->gap_us ? rule->gap_us : GAP_US;
 }
@@ -36,7 +36,7 @@ static uint64_t veto_us(const struct settle_rule *rule)
 
 static uint64_t window_us(const struct settle_rule *rule)
 {
-    uint64_t window = rule->window_us ? rule->window_us : WINDOW_US, least = 2 * gap_us(rule);
+    uint64_t window = rule->window_us ? rule->window_us : WINDOW_US, least = 2 * settle_gap_us(rule);
 
     return window > least ? window : least;
 }
@@ -72,7 +72,7 @@ static bool division_holds(const struct settle_rule *rule)
 /* Does the reading go on from the newest without a break? */
 static bool goes_on(const struct settle *s, const struct settle_rule *rule, const struct reading *r)
 {
-    uint64_t gap = gap_us(rule);
+    uint64_t gap = settle_gap_us(rule);
 
     return s->begun && r->at - s->newest.at <= gap && r->since <= r->at && r->at - r->since <= gap;
 }
@@ -293,7 +293,7 @@ enum settle_state settle_judge(const struct settle *s, const struct settle_rule 
         return SETTLE_SILENT;
     if (!reading_has_weight(&s->newest))
         return SETTLE_NOWEIGHT;
-    if (!s->still || s->lone || age > gap_us(rule))
+    if (!s->still || s->lone || age > settle_gap_us(rule))
         return SETTLE_MOVING;
     if (s->vetoed_since && !s->veto_spent && (now < s->vetoed_since || now - s->vetoed_since <= veto_us(rule)))
         return SETTLE_MOVING;
@@ -308,7 +308,7 @@ uint64_t settle_next(const struct settle *s, const struct settle_rule *rule, uin
     if (s->newest.at == 0)
         return 0;
     if (s->still)
-        moments[1] = s->newest.at + gap_us(rule) + 1;
+        moments[1] = s->newest.at + settle_gap_us(rule) + 1;
     if (s->vetoed_since)
         moments[2] = s->vetoed_since + veto_us(rule) + 1;
     for (unsigned i = 0; i < 3; i++)

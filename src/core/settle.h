@@ -85,6 +85,8 @@ struct settle {
 /* The rule of a scale that sends as its profile says: gap_us is half as much again as the period, but not below its
  * default. The profile's silent_ms counts; the rest are defaults. */
 struct settle_rule settle_rule_for(const struct profile *p, mass_pg division);
+/* The rule's gap_us, or its default. */
+uint64_t settle_gap_us(const struct settle_rule *rule);
 void settle_reset(struct settle *s);
 /* Takes a reading (its `at` > 0). One older than the newest is dropped, but if by more than silent_us, the clock was set
  * back and all begins anew. Of several from one read the last is the newest. */
