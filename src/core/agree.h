@@ -1,8 +1,9 @@
 /* Agree: when a weight is true on a scale that can't be watched, for it sends a line only once it has come to rest, or when
  * its print key is pressed. No window can be judged there, so:
  *
- *   settled = two lines agree: the same figure (a division off may be a digit that the cable has changed), at least AGREE_APART_US apart (two presses, or two rests)
- *             and at most AGREE_WITHIN_US, no line between them that differs, says "moving" or has no weight.
+ *   settled = two lines agree: the same figure (a division off may be a digit that the cable has changed), at least
+ *             AGREE_APART_US apart (two presses, or two rests) and at most AGREE_WITHIN_US, no line between them that
+ *             differs, says "moving" or has no weight.
  *   fresh   = the newer one is not older than AGREE_FRESH_US. What was put in after it can't be known: the person who says
  *             yes sees the figure and the cup.
  *
