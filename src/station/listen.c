@@ -3,19 +3,12 @@
 #include <poll.h>
 #include <signal.h>
 #include <string.h>
-#include <time.h>
 
 #include "drivers/recording.h"
+#include "station/inside.h"
 #include "station/listen.h"
 
 #define SILENT_END_US 10000000 /* with a count to reach, so long a silence is trouble */
-
-static uint64_t monotonic_us(void)
-{
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (uint64_t)t.tv_sec * 1000000 + (uint64_t)t.tv_nsec / 1000;
-}
 
 static void keep_raw(struct listen *l, const uint8_t *bytes, size_t n)
 {
@@ -159,7 +152,7 @@ static enum listen_end loop(struct listen *l, const volatile sig_atomic_t *stop)
     struct feeder_bytes bytes;
     while (!*stop && !ferror(l->options.out)) {
         short revents = wait_for(l);
-        l->now = monotonic_us();
+        l->now = clock_monotonic_us();
         uint64_t asked = l->feeder.asked;
         enum feeder_event event = feeder_read(&l->feeder, revents, l->now, &bytes);
         l->counts.requests += l->feeder.asked != asked;
@@ -185,12 +178,12 @@ enum listen_end listen_run(struct listen *l, const struct listen_options *option
 {
     memset(l, 0, sizeof *l);
     l->options = *options;
-    l->start = l->now = l->told = monotonic_us();
+    l->start = l->now = l->told = clock_monotonic_us();
     if (!feeder_init(&l->feeder, profile, device) || feeder_open(&l->feeder, l->now) != DRIVER_OK)
         return LISTEN_TROUBLE;
     listen_say_hello(l);
     enum listen_end end = loop(l, stop);
-    l->now = monotonic_us();
+    l->now = clock_monotonic_us();
     feeder_close(&l->feeder);
     if (options->capture && end != LISTEN_CAPTURE &&
         (fprintf(options->capture, "%llu end\n", (unsigned long long)(l->now - l->start)) < 0 ||

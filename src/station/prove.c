@@ -1,24 +1,17 @@
 /* Prove: see prove.h. */
 #include <poll.h>
 #include <string.h>
-#include <time.h>
 
+#include "station/inside.h"
 #include "station/prove.h"
 
 #define LISTEN_US 3000000 /* to what stands on them */
 #define WAIT_US 60000000  /* for a person */
 #define OTHERS_US 1000000 /* after the first has moved: does another one too? */
 
-static uint64_t monotonic_us(void)
-{
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (uint64_t)t.tv_sec * 1000000 + (uint64_t)t.tv_nsec / 1000;
-}
-
 static void open_all(struct prove *p, FILE *to)
 {
-    uint64_t now = monotonic_us();
+    uint64_t now = clock_monotonic_us();
     for (unsigned i = 0; i < p->count; i++) {
         struct feeder *f = &p->feeders[i];
         p->heard[i] = p->moved[i] = false;
@@ -47,7 +40,7 @@ static void take(struct prove *p, unsigned i, struct feeder_bytes *b)
 static void listen_until(struct prove *p, uint64_t until)
 {
     struct pollfd fds[PROVE_MOST];
-    uint64_t next = until, now = monotonic_us();
+    uint64_t next = until, now = clock_monotonic_us();
     struct feeder_bytes bytes;
     sigset_t none;
     for (unsigned i = 0; i < p->count; i++) {
@@ -61,7 +54,7 @@ static void listen_until(struct prove *p, uint64_t until)
     const struct timespec t = {.tv_sec = (time_t)(left / 1000000), .tv_nsec = (long)(left % 1000000) * 1000};
     sigemptyset(&none);
     int n = ppoll(fds, p->count, &t, &none);
-    now = monotonic_us();
+    now = clock_monotonic_us();
     for (unsigned i = 0; i < p->count; i++)
         if (p->feeders[i].up && feeder_read(&p->feeders[i], n > 0 ? fds[i].revents : 0, now, &bytes) == FEEDER_BYTES)
             take(p, i, &bytes);
@@ -77,8 +70,8 @@ static unsigned count(const struct prove *p, const bool *which)
 
 static void listen_for(struct prove *p, uint64_t us, bool till_one_moves, const volatile sig_atomic_t *stop)
 {
-    uint64_t until = monotonic_us() + us;
-    while (!*stop && monotonic_us() < until && !(till_one_moves && count(p, p->moved)))
+    uint64_t until = clock_monotonic_us() + us;
+    while (!*stop && clock_monotonic_us() < until && !(till_one_moves && count(p, p->moved)))
         listen_until(p, until);
 }
 
