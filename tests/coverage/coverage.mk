@@ -3,7 +3,8 @@
 COVERAGE := $(BUILD)/coverage
 
 coverage: ## branch coverage of core by the unit tests (goal: 95 %)
-	@find $(COVERAGE) -name '*.gcda' -delete 2>/dev/null; true
+	@mkdir -p $(COVERAGE)
+	@find $(COVERAGE) -name '*.gcda' -delete
 	+$(Q)$(MAKE) $(jobs) -k BUILD=$(COVERAGE) UNIT_SAN='-O0 -g --coverage' unit >$(COVERAGE).log || \
 	    { tail -n 30 $(COVERAGE).log; exit 1; }
 	@gcovr -r . --filter src/core/ --object-directory $(COVERAGE) $(COVERAGE)/san \
