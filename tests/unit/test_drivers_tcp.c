@@ -7,6 +7,7 @@
 #include <cmocka.h>
 #include <arpa/inet.h>
 #include <errno.h>
+#include <netdb.h>
 #include <netinet/in.h>
 #include <netinet/tcp.h>
 #include <stdio.h>
@@ -170,9 +171,14 @@ static void over_ipv6_and_by_name(void **state)
         close(six);
     }
     snprintf(device, sizeof device, "tcp:localhost:%s", strrchr(s->device, ':') + 1);
-    /* localhost may be ::1 first, where nobody listens: then it must be said, not waited for */
+    /* localhost may be ::1 first, where nobody listens; the barest machine, without /etc/hosts, does not know it: then it
+     * must be said, not waited for */
+    struct addrinfo *known = NULL;
+    const char *said = getaddrinfo("localhost", NULL, NULL, &known) ? "can't be found" : "refuses";
     enum driver_result r = port_open(&s->port, device, &line_shape, s->why);
-    assert_true(r == DRIVER_OK || (r == DRIVER_MISSING && strstr(s->why, "refuses")));
+    assert_true((r == DRIVER_OK && known) || (r == DRIVER_MISSING && strstr(s->why, said)));
+    if (known)
+        freeaddrinfo(known);
 }
 
 static void a_second_open_is_busy(void **state)
