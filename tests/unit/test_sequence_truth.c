@@ -669,6 +669,23 @@ static void test_drift_never_goes_far(void **state)
     expect_ask(ASK_CONTAINER);
 }
 
+/* Division by division, each time that a cup is thrown away: three in all. */
+static void test_drift_creeps_no_further(void **state)
+{
+    (void)state;
+    begin_at(CURE, ASK_LOT);
+    lot("C1");
+    settle();
+    for (int k = 1; k <= 4; k++) {
+        put(FINE, CUP);
+        answer(ANSWER_DISCARD, "");
+        lot("C1");
+        B.at[FINE].zero = -MG(10) * k;
+        lift(FINE);
+        expect_ask(k <= 3 ? ASK_CONTAINER : ASK_CLEAR);
+    }
+}
+
 static void test_product_on_the_platform_before_the_start(void **state)
 {
     (void)state;
@@ -704,6 +721,28 @@ static void test_power_on_zero_with_product(void **state)
     assert_int_equal(B.s.prompt.what, WHAT_EMPTY);
     yes();
     expect_ask(ASK_CONTAINER);
+}
+
+/* A cup put down right after the disk was full, when no weight changes the question. */
+static void test_yes_to_a_platform_loaded_meanwhile(void **state)
+{
+    (void)state;
+    begin_at_half(MARKED, UNIT_NONE);
+    idle_timer_under_load();
+    lift(FINE);
+    B.at[FINE].zero = 0;
+    settle();
+    assert_int_equal(B.s.prompt.what, WHAT_EMPTY);
+    B.fail_at = 1;
+    yes();
+    B.at[FINE].load = CUP;
+    pass(16);
+    assert_int_equal(B.s.prompt.what, WHAT_EMPTY);
+    yes();
+    expect_refused(REFUSED_EMPTY);
+    assert_int_equal(count_of(REC_EMPTIED, 0), 0);
+    pass(10);
+    expect_ask(ASK_CLEAR);
 }
 
 /* Shaken, bumped, drifting readings of several seeds: a whole batch says nothing about the truth. */
@@ -744,8 +783,10 @@ int main(void)
         cmocka_unit_test(test_hand_that_comes_and_goes),
         cmocka_unit_test(test_drift_is_followed_and_said),
         cmocka_unit_test(test_drift_never_goes_far),
+        cmocka_unit_test(test_drift_creeps_no_further),
         cmocka_unit_test(test_product_on_the_platform_before_the_start),
         cmocka_unit_test(test_power_on_zero_with_product),
+        cmocka_unit_test(test_yes_to_a_platform_loaded_meanwhile),
         cmocka_unit_test(test_noise_is_no_alarm),
     };
     return cmocka_run_group_tests_name("sequence_truth", tests, NULL, NULL);
