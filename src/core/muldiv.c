@@ -16,22 +16,43 @@ static struct wide multiply(uint64_t a, uint64_t b)
     return (struct wide){.high = ah * bh + (mid >> 32) + (cross >> 32), .low = (cross << 32) | (low & UINT32_MAX)};
 }
 
-/* w / den for w.high < den < 2^63, bit by bit: no 128-bit type, no library division, and the remainder never
- * reaches 64 bits when shifted. */
+/* One digit of 2^32 of (rest << 32 | below) / den, and what is left of it. The first guess, by den's upper half alone, is at
+ * most two too large where den's top bit is set. */
+static uint64_t digit(uint64_t *rest, uint64_t below, uint64_t den)
+{
+    uint64_t dh = den >> 32, dl = den & UINT32_MAX, guess = *rest / dh, over = *rest % dh;
+
+    while (guess > UINT32_MAX || guess * dl > ((over << 32) | below)) {
+        guess--;
+        over += dh;
+        if (over > UINT32_MAX)
+            break;
+    }
+    *rest = (*rest << 32) + below - guess * den; /* wraps twice, and so not at all */
+    return guess;
+}
+
+/* w / den for w.high < den < 2^63: Knuth, The Art of Computer Programming, vol. 2, 4.3.1, algorithm D, from memory, with two
+ * digits of 32 bits. It is called some hundred times for each reading of a flow. */
 static uint64_t divide(struct wide w, uint64_t den, uint64_t *remainder)
 {
-    uint64_t rest = w.high, bits = w.low;
+    unsigned shift = 0;
 
-    for (int i = 0; i < 64; i++) {
-        rest = (rest << 1) | (bits >> 63);
-        bits <<= 1;
-        if (rest >= den) {
-            rest -= den;
-            bits |= 1;
-        }
+    if (w.high == 0) {
+        *remainder = w.low % den;
+        return w.low / den;
     }
-    *remainder = rest;
-    return bits;
+    for (unsigned by = 32; by; by /= 2)
+        if (den >> (64 - by) == 0) {
+            den <<= by;
+            shift += by;
+        }
+    uint64_t rest = (w.high << shift) | (w.low >> (64 - shift)), low = w.low << shift; /* shift > 0: den < 2^63 */
+    uint64_t quotient = 0;
+    for (int k = 0; k < 2; k++, low <<= 32)
+        quotient = (quotient << 32) | digit(&rest, low >> 32, den);
+    *remainder = rest >> shift;
+    return quotient;
 }
 
 /* Does the magnitude grow by one? */
