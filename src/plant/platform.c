@@ -14,6 +14,7 @@ void platform_init(struct platform *p, double pan_g, double empty_hz, double rat
     p->pan_g = pan_g;
     p->k = w * w * pan_g;
     p->c = 2 * ratio * w * pan_g;
+    p->swings = -1;
 }
 
 static mass_pg transfer_step(struct transfer *t)
@@ -43,17 +44,25 @@ static double forces(struct platform *p)
     return f;
 }
 
+/* Leapfrog: speed at half steps, place at whole ones. Its energy does not creep, its error is of second order. */
+static void swing(struct platform *p)
+{
+    double moving_g = p->pan_g + (double)p->load * 1e-12, half_drag = p->c * PLANT_STEP_S / 2;
+    p->swings = p->load;
+    p->keep = (moving_g - half_drag) / (moving_g + half_drag);
+    p->push_step = p->k * PLANT_STEP_S / (moving_g + half_drag);
+}
+
 void platform_step(struct platform *p)
 {
     if (p->hand.left)
         p->load += transfer_step(&p->hand);
     if (p->pour.left)
         p->load += transfer_step(&p->pour);
-    double load_g = (double)p->load * 1e-12;
-    double moving_g = p->pan_g + load_g, half_drag = p->c * PLANT_STEP_S / 2;
-    double push = p->k * PLANT_STEP_S * (load_g + forces(p) - p->felt_g);
-    /* Leapfrog: speed at half steps, place at whole ones. Its energy does not creep, its error is of second order. */
-    p->speed_g_s = ((moving_g - half_drag) * p->speed_g_s + push) / (moving_g + half_drag);
+    if (p->load != p->swings)
+        swing(p);
+    double push = p->push_step * ((double)p->load * 1e-12 + forces(p) - p->felt_g);
+    p->speed_g_s = p->keep * p->speed_g_s + push;
     p->felt_g += p->speed_g_s * PLANT_STEP_S;
 }
 

@@ -22,8 +22,10 @@ struct transfer {
 struct platform {
     double pan_g, k, c; /* moving mass of the empty platform; stiffness and damping over it */
     double felt_g, speed_g_s;
-    mass_pg load;         /* the truth */
-    struct transfer hand; /* put and take */
+    mass_pg swings;         /* the load that these two are for: */
+    double keep, push_step; /* what a step leaves of the speed, and adds to it for each gram of force */
+    mass_pg load;           /* the truth */
+    struct transfer hand;   /* put and take */
     struct transfer pour;
     double bump_g; /* height of a half-sine knock */
     uint32_t bump_left, bump_steps;
