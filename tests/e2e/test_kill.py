@@ -20,8 +20,12 @@ class Killer:
     def __init__(self, chance, rng, budget):
         self.chance, self.rng, self.budget = chance, rng, budget
         self.kills = 0
+        self.ended = False  # a kill came between the batch's last entry and its being said
 
     def __call__(self, event):
+        if event["event"] == "hello" and event["last"]["state"] == "complete":
+            self.ended = True
+            return True
         if event["event"] in ("hello", "end") or self.kills >= self.budget:
             return False
         if self.rng.random() >= self.chance:
@@ -52,6 +56,8 @@ def one_batch(folder, number, scales, rng, budget):
         if rng.random() < 0.5:
             rng_sleep(rng)
         station.kill()
+        if killer.ended:
+            break
         take_late_lines(station, operator, said)
     check(journal, said)
     return killer.kills
