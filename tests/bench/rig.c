@@ -42,6 +42,14 @@ double median(double *v, size_t n)
     return n % 2 ? v[n / 2] : (v[n / 2 - 1] + v[n / 2]) / 2;
 }
 
+struct quartiles quartiles(double *v, size_t n)
+{
+    struct quartiles q = {.middle = median(v, n)};
+    q.lower = median(v, n / 2);
+    q.upper = median(v + (n + 1) / 2, n / 2);
+    return q;
+}
+
 void give_up(const char *format, ...)
 {
     va_list args;

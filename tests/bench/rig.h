@@ -13,6 +13,11 @@ uint64_t clock_ns(void);
 void sleep_until(uint64_t at_ns);
 /* Sorts v. */
 double median(double *v, size_t n);
+struct quartiles {
+    double lower, middle, upper;
+};
+/* Sorts v; n >= 4. The lower and upper one are the medians of what lies below and above the middle. */
+struct quartiles quartiles(double *v, size_t n);
 /* Ends the bench with a sentence; what it started is ended with it. */
 _Noreturn void give_up(const char *format, ...) __attribute__((format(printf, 1, 2)));
 

@@ -1,7 +1,12 @@
 /* bench-station: what the station costs, against the least that could do the same (bare.c).
  *
  * Everything is measured from outside, on pseudo-terminals: one plays the scale, one is the station's terminal. Lines are
- * those of profiles/scales/status-basis-kg.ini, 18 bytes. Station and bare program take turns within each round. */
+ * those of profiles/scales/status-basis-kg.ini, 18 bytes.
+ *
+ * Station and bare program take turns line by line (and start by start), the first of each pair changing, after the same
+ * idle time, each ten times a second: whatever the machine does meanwhile meets both alike. A round is the medians of its
+ * turns and their ratio; told are the medians over the rounds, and of the ratio the quartiles too: where they stand far
+ * apart, the machine was too busy for its figure to be worth anything. */
 #include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -12,19 +17,36 @@
 
 #include "rig.h"
 
-#define ROUNDS 5
-#define STARTS 15 /* rounds of starting, which one busy moment of the machine would spoil */
-#define LINES 40  /* measured in each turn */
+#define ROUNDS 15
+#define PACED_ROUNDS 5
+#define TRACED_ROUNDS 3
+#define LINES 30 /* of each in a round */
+#define STARTS 5 /* the same */
+#define TRACED_LINES 40
 #define LINE 18
 #define LINE_NS (LINE * (uint64_t)BAUD_BYTE_NS)
 #define TENTH 100000000u /* nanoseconds: the scale sends ten lines a second */
 #define FIRST_SCREEN "Bench block"
 
+/* Of the rounds: in nanoseconds, and the station's as a multiple of the bare program's. */
+struct compared {
+    double station, bare;
+    struct quartiles ratio;
+};
+
 struct figures {
-    double whole_us, bare_whole_us, paced_us, bare_paced_us;
+    struct compared line, paced, start;
     double calls, bare_calls;
-    double start_ms, bare_start_ms;
     double rss_mb, screen_bytes, mallocs, idle_pct;
+};
+
+/* One of the two that take turns. */
+struct side {
+    struct program *program;
+    const struct wire *scale;
+    const char *name;
+    bool station;
+    unsigned k; /* weights shown so far */
 };
 
 static char build[200], folder[] = "/tmp/tareline-bench-XXXXXX";
@@ -107,91 +129,104 @@ static uint64_t send(const struct wire *scale, const char *line, bool paced)
     return at;
 }
 
-/* From the last byte of a line until its figure (station: its decimals; bare: its one byte) has been written: the
- * median in microseconds of one turn. */
-static double shown_after(struct program *p, const struct wire *scale, bool station, bool paced, unsigned *k)
+/* From the last byte of a line until its figure (station: its decimals; bare: its one byte) has been written; the line is
+ * sent `idle` after the one before, whosever that was. Nanoseconds. */
+static double shown_after(struct side *s, bool paced, uint64_t idle)
 {
-    double took[LINES];
-    char line[LINE + 1], decimals[4];
-    uint64_t next = clock_ns();
-    for (unsigned i = 0; i < LINES; i++) {
-        unsigned grams = poured(++*k);
-        put_line(line, false, grams);
-        snprintf(decimals, sizeof decimals, "%03u", grams % 1000);
-        program_forget(p);
-        uint64_t sent = send(scale, line, paced), shown = program_wrote(p, station ? decimals : "#");
-        if (!shown)
-            give_up("%s did not show \"%s\" within 2 s; see %s", station ? "the station" : "the bare reader",
-                    station ? decimals : "#", errors);
-        took[i] = (double)(shown - sent) / 1e3;
-        sleep_until(next += TENTH / 3);
-        if (clock_ns() > next)
-            next = clock_ns();
-    }
-    return median(took, LINES);
+    char line[LINE + 1], text[4] = "#";
+    unsigned grams = poured(++s->k);
+    put_line(line, false, grams);
+    if (s->station)
+        snprintf(text, sizeof text, "%03u", grams % 1000);
+    sleep_until(clock_ns() + idle);
+    program_forget(s->program);
+    uint64_t sent = send(s->scale, line, paced), shown = program_wrote(s->program, text);
+    if (!shown)
+        give_up("%s did not show \"%s\" within 2 s; see %s", s->name, text, errors);
+    return (double)(shown - sent);
 }
 
-struct playing {
-    struct program *program;
-    const struct wire *scale;
-    unsigned k;
-};
+/* Rounds of turns by which the two are compared; take: one turn of one of them, in nanoseconds. */
+static struct compared compare(struct side *station, struct side *bare, unsigned rounds, unsigned turns,
+                               double (*take)(struct side *s))
+{
+    double all[ROUNDS], all_bare[ROUNDS], ratio[ROUNDS], took[LINES], took_bare[LINES];
+    struct compared c;
+    for (unsigned r = 0; r < rounds; r++) {
+        for (unsigned i = 0; i < turns; i++) {
+            if (i % 2)
+                took_bare[i] = take(bare);
+            took[i] = take(station);
+            if (i % 2 == 0)
+                took_bare[i] = take(bare);
+        }
+        all[r] = median(took, turns), all_bare[r] = median(took_bare, turns);
+        ratio[r] = all[r] / all_bare[r];
+    }
+    c.station = median(all, rounds), c.bare = median(all_bare, rounds);
+    c.ratio = quartiles(ratio, rounds);
+    return c;
+}
+
+static double whole_line(struct side *s)
+{
+    return shown_after(s, false, TENTH / 2);
+}
+
+static double paced_line(struct side *s)
+{
+    return shown_after(s, true, TENTH / 2 - LINE_NS);
+}
 
 /* The traced program's scale and terminal, in a process of their own. */
 static void play(void *context)
 {
-    struct playing *c = context;
+    struct side *s = context;
     char line[LINE + 1];
     uint64_t next = clock_ns();
     prctl(PR_SET_TIMERSLACK, 1);
-    for (unsigned i = 0; i < LINES; i++) {
-        put_line(line, false, poured(c->k + i));
-        send(c->scale, line, true);
-        while (program_read(c->program, 0))
+    for (unsigned i = 0; i < TRACED_LINES; i++) {
+        put_line(line, false, poured(s->k + 1 + i));
+        send(s->scale, line, true);
+        while (program_read(s->program, 0))
             ;
         sleep_until(next += TENTH);
     }
-    program_forget(c->program);
+    program_forget(s->program);
 }
 
-static double calls_per_line(struct program *p, const struct wire *scale, unsigned *k)
+static double calls_per_line(struct side *s)
 {
-    struct playing c = {p, scale, *k + 1};
-    *k += LINES;
-    long calls = program_calls(p, play, &c);
-    program_forget(p);
-    return (double)calls / LINES;
+    double calls[TRACED_ROUNDS];
+    for (unsigned r = 0; r < TRACED_ROUNDS; r++) {
+        calls[r] = (double)program_calls(s->program, play, s) / TRACED_LINES;
+        s->k += TRACED_LINES;
+        program_forget(s->program);
+    }
+    return median(calls, TRACED_ROUNDS);
 }
 
 static void measure_lines(struct figures *f)
 {
-    static struct program station, bare;
+    static struct program programs[2];
     struct wire scale, bare_scale;
-    double whole[ROUNDS], bare_whole[ROUNDS], paced[ROUNDS], bare_paced[ROUNDS], calls[ROUNDS], bare_calls[ROUNDS];
-    unsigned k = 0, j = 0;
+    struct side station = {&programs[0], &scale, "the station", true, 0};
+    struct side bare = {&programs[1], &bare_scale, "the bare reader", false, 0};
     wire_open(&scale);
     wire_open(&bare_scale);
-    start_station(&station, &scale, "lines.db", NULL);
-    start_bare(&bare, "read", bare_scale.path);
-    if (!program_wrote(&bare, "+"))
+    start_station(station.program, &scale, "lines.db", NULL);
+    start_bare(bare.program, "read", bare_scale.path);
+    if (!program_wrote(bare.program, "+"))
         give_up("the bare reader does not start; see %s", errors);
-    to_the_pour(&station, &scale);
-    shown_after(&station, &scale, true, false, &k); /* a turn each to get warm */
-    shown_after(&bare, &bare_scale, false, false, &j);
-    for (unsigned r = 0; r < ROUNDS; r++) {
-        whole[r] = shown_after(&station, &scale, true, false, &k);
-        bare_whole[r] = shown_after(&bare, &bare_scale, false, false, &j);
-        paced[r] = shown_after(&station, &scale, true, true, &k);
-        bare_paced[r] = shown_after(&bare, &bare_scale, false, true, &j);
-        calls[r] = calls_per_line(&station, &scale, &k);
-        bare_calls[r] = calls_per_line(&bare, &bare_scale, &j);
-    }
-    f->whole_us = median(whole, ROUNDS), f->bare_whole_us = median(bare_whole, ROUNDS);
-    f->paced_us = median(paced, ROUNDS), f->bare_paced_us = median(bare_paced, ROUNDS);
-    f->calls = median(calls, ROUNDS), f->bare_calls = median(bare_calls, ROUNDS);
-    f->rss_mb = (double)program_status(&station, "VmHWM") / 1024;
-    program_end(&station);
-    program_end(&bare);
+    to_the_pour(station.program, &scale);
+    (void)compare(&station, &bare, 1, LINES, whole_line); /* to get warm */
+    f->line = compare(&station, &bare, ROUNDS, LINES, whole_line);
+    f->paced = compare(&station, &bare, PACED_ROUNDS, LINES, paced_line);
+    f->calls = calls_per_line(&station);
+    f->bare_calls = calls_per_line(&bare);
+    f->rss_mb = (double)program_status(station.program, "VmHWM") / 1024;
+    program_end(station.program);
+    program_end(bare.program);
     close(scale.master);
     close(bare_scale.master);
 }
@@ -258,33 +293,31 @@ static void measure_idle(struct figures *f)
     close(scale.master);
 }
 
-static double started_after(struct program *p, const char *text)
+static double started_after(struct side *s)
 {
-    uint64_t shown = program_wrote(p, text);
+    char journal[64];
+    const char *text = s->station ? FIRST_SCREEN : "all is there";
+    snprintf(journal, sizeof journal, "%s/start.db", folder);
+    if (s->station)
+        start_station(s->program, s->scale, "start.db", NULL);
+    else
+        start_bare(s->program, "start", journal);
+    uint64_t shown = program_wrote(s->program, text);
     if (!shown)
-        give_up("no \"%s\" on the first screen within 2 s; see %s", text, errors);
-    double ms = (double)(shown - p->started_ns) / 1e6;
-    program_end(p);
-    return ms;
+        give_up("%s: no \"%s\" on the first screen within 2 s; see %s", s->name, text, errors);
+    double took = (double)(shown - s->program->started_ns);
+    program_end(s->program);
+    return took;
 }
 
 static void measure_start(struct figures *f)
 {
     static struct program p;
-    double start[STARTS], bare[STARTS];
     struct wire scale;
-    char journal[64];
+    struct side station = {&p, &scale, "the station", true, 0}, bare = {&p, &scale, "the bare start", false, 0};
     wire_open(&scale);
-    snprintf(journal, sizeof journal, "%s/start.db", folder);
-    for (int r = -1; r < STARTS; r++) { /* the first makes the journal, and is not counted */
-        start_station(&p, &scale, "start.db", NULL);
-        double station_ms = started_after(&p, FIRST_SCREEN);
-        start_bare(&p, "start", journal);
-        double bare_ms = started_after(&p, "all is there");
-        if (r >= 0)
-            start[r] = station_ms, bare[r] = bare_ms;
-    }
-    f->start_ms = median(start, STARTS), f->bare_start_ms = median(bare, STARTS);
+    (void)started_after(&station); /* makes the journal */
+    f->start = compare(&station, &bare, ROUNDS, STARTS, started_after);
     close(scale.master);
 }
 
@@ -295,15 +328,19 @@ static void say(const struct figures *f, bool json)
         double value;
         const char *goal;
     } all[] = {
-        {"line_to_screen_ratio", f->whole_us / f->bare_whole_us, "<= 1.3"},
-        {"line_to_screen_us", f->whole_us, ""},
-        {"bare_line_us", f->bare_whole_us, ""},
+        {"line_to_screen_ratio", f->line.ratio.middle, "<= 1.3"},
+        {"line_to_screen_ratio_q1", f->line.ratio.lower, ""},
+        {"line_to_screen_ratio_q3", f->line.ratio.upper, ""},
+        {"line_to_screen_us", f->line.station / 1e3, ""},
+        {"bare_line_us", f->line.bare / 1e3, ""},
         {"syscalls_per_line", f->calls, "<= 6"},
         {"bare_syscalls_per_line", f->bare_calls, ""},
-        {"paced_added_ms", (f->paced_us - f->bare_paced_us) / 1e3, "<= 2"},
-        {"start_ratio", f->start_ms / f->bare_start_ms, "<= 1.5"},
-        {"start_ms", f->start_ms, ""},
-        {"bare_start_ms", f->bare_start_ms, ""},
+        {"paced_added_ms", (f->paced.station - f->paced.bare) / 1e6, "<= 2"},
+        {"start_ratio", f->start.ratio.middle, "<= 1.5"},
+        {"start_ratio_q1", f->start.ratio.lower, ""},
+        {"start_ratio_q3", f->start.ratio.upper, ""},
+        {"start_ms", f->start.station / 1e6, ""},
+        {"bare_start_ms", f->start.bare / 1e6, ""},
         {"peak_rss_mb", f->rss_mb, "<= 8"},
         {"screen_bytes_per_change", f->screen_bytes, "<= 250"},
         {"mallocs_per_reading", f->mallocs, "0"},
