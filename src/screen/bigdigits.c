@@ -61,29 +61,39 @@ int bigdigits_columns(const struct digit_size *size, const char *figure)
     return columns(size, figures, points);
 }
 
-static void block(struct canvas *c, int row, int col, int rows, int cols, enum style style)
+static void block(struct canvas *c, const struct area *a, enum style style, uint32_t ch)
 {
-    for (int r = 0; r < rows; r++)
-        canvas_fill(c, row + r, col, cols, style, BLOCK);
+    for (int r = 0; r < a->rows; r++)
+        canvas_fill(c, a->row + r, a->col, a->cols, style, ch);
 }
 
-static void put_digit(struct canvas *c, int row, int col, const struct digit_size *s, enum style style, unsigned on)
+/* A digit's parts, five rows of three: the strokes that light each of them. */
+static const uint8_t parts[5][3] = {
+    {TOP | UPPER_LEFT, TOP, TOP | UPPER_RIGHT},
+    {UPPER_LEFT, 0, UPPER_RIGHT},
+    {UPPER_LEFT | MIDDLE | LOWER_LEFT, MIDDLE, UPPER_RIGHT | MIDDLE | LOWER_RIGHT},
+    {LOWER_LEFT, 0, LOWER_RIGHT},
+    {BOTTOM | LOWER_LEFT, BOTTOM, BOTTOM | LOWER_RIGHT},
+};
+
+/* Where a digit of the strokes `before` stands: only the parts that differ. */
+static void put_digit(struct canvas *c, int row, int col, const struct digit_size *s, enum style style, unsigned before,
+                      unsigned on)
 {
-    int middle = (s->rows - s->thick_rows) / 2, right = col + s->cols - s->thick_cols;
-    if (on & TOP)
-        block(c, row, col, s->thick_rows, s->cols, style);
-    if (on & MIDDLE)
-        block(c, row + middle, col, s->thick_rows, s->cols, style);
-    if (on & BOTTOM)
-        block(c, row + s->rows - s->thick_rows, col, s->thick_rows, s->cols, style);
-    if (on & UPPER_LEFT)
-        block(c, row, col, middle + s->thick_rows, s->thick_cols, style);
-    if (on & UPPER_RIGHT)
-        block(c, row, right, middle + s->thick_rows, s->thick_cols, style);
-    if (on & LOWER_LEFT)
-        block(c, row + middle, col, s->rows - middle, s->thick_cols, style);
-    if (on & LOWER_RIGHT)
-        block(c, row + middle, right, s->rows - middle, s->thick_cols, style);
+    int thick = s->thick_rows, middle = (s->rows - thick) / 2;
+    const int rows[] = {thick, middle - thick, thick, s->rows - middle - 2 * thick, thick};
+    const int cols[] = {s->thick_cols, s->cols - 2 * s->thick_cols, s->thick_cols};
+    struct area a = {row, col, 0, 0};
+    for (int i = 0; i < 5; i++, a.row += a.rows) {
+        a.rows = rows[i];
+        a.col = col;
+        for (int k = 0; k < 3; k++, a.col += a.cols) {
+            bool lit = on & parts[i][k], was = before & parts[i][k];
+            a.cols = cols[k];
+            if (lit != was)
+                block(c, &a, style, lit ? BLOCK : ' ');
+        }
+    }
 }
 
 bool bigdigits_alike(const char *before, const char *now)
@@ -102,9 +112,7 @@ void bigdigits_change(struct canvas *c, int row, int right, const struct digit_s
     for (; *figure; figure++, before++) {
         int cols = *figure == '.' ? size->thick_cols : size->cols;
         if (*figure != *before) {
-            for (int r = 0; r < size->rows; r++)
-                canvas_fill(c, row + r, col, cols, style, ' ');
-            put_digit(c, row, col, size, style, strokes(*figure));
+            put_digit(c, row, col, size, style, strokes(*before), strokes(*figure));
             *from = *from < right ? *from : col;
             *to = col + cols;
         }
@@ -120,10 +128,11 @@ void bigdigits_put(struct canvas *c, int row, int right, const struct digit_size
         canvas_fill(c, row + r, col, right - col, style, ' ');
     for (; *figure; figure++) {
         if (*figure == '.') {
-            block(c, row + size->rows - size->thick_rows, col, size->thick_rows, size->thick_cols, style);
+            struct area point = {row + size->rows - size->thick_rows, col, size->thick_rows, size->thick_cols};
+            block(c, &point, style, BLOCK);
             col += size->thick_cols + size->gap;
         } else {
-            put_digit(c, row, col, size, style, strokes(*figure));
+            put_digit(c, row, col, size, style, 0, strokes(*figure));
             col += size->cols + size->gap;
         }
     }

@@ -27,9 +27,14 @@ static int char_columns(uint32_t ch)
     return n < 0 ? 1 : n;
 }
 
+static bool is_plain(char c)
+{
+    return c >= ' ' && c < 0x7F;
+}
+
 static uint32_t next_char(const char **text)
 {
-    if (**text >= ' ' && **text < 0x7F)
+    if (is_plain(**text))
         return (uint32_t) * (*text)++;
     uint32_t ch = utf8_next(text);
     return ch && utf8_unsafe(ch) ? '?' : ch;
@@ -49,6 +54,17 @@ static void set_cell(struct canvas *c, int row, int col, enum style style, uint3
         *canvas_at(c, row, col) = (struct cell){ch & 0xFFFFFF, (uint8_t)style};
 }
 
+/* Most texts are plain ASCII: so many characters as it begins with, at most `room` of them, go straight into their cells. */
+static int put_ascii(struct canvas *c, int row, int col, int room, enum style style, const char *text)
+{
+    int n = 0;
+    if (row < 0 || row >= c->rows || col < 0)
+        return 0;
+    for (struct cell *cell = canvas_at(c, row, col); n < room && is_plain(text[n]); n++)
+        *cell++ = (struct cell){(uint8_t)text[n], (uint8_t)style};
+    return n;
+}
+
 void canvas_blank(struct canvas *c, const struct area *a)
 {
     for (int r = 0; r < a->rows; r++)
@@ -59,18 +75,22 @@ void canvas_fill(struct canvas *c, int row, int col, int width, enum style style
 {
     int from = col > 0 ? col : 0, to = col + width < c->cols ? col + width : c->cols;
     struct cell cell = {ch & 0xFFFFFF, (uint8_t)style};
-    if (row < 0 || row >= c->rows)
+    if (row < 0 || row >= c->rows || from >= to)
         return;
-    for (int i = from; i < to; i++)
-        *canvas_at(c, row, i) = cell;
+    for (struct cell *at = canvas_at(c, row, from), *end = at + (to - from); at < end; at++)
+        *at = cell;
 }
 
 int canvas_put(struct canvas *c, int row, int col, int width, enum style style, const char *text)
 {
-    int room = width, used = 0;
-    if (room > c->cols - col)
-        room = c->cols - col;
-    bool cut = text_columns(text) > room;
+    int room = width < c->cols - col ? width : c->cols - col;
+    int used = put_ascii(c, row, col, room, style, text);
+    text += used;
+    if (!*text)
+        return used;
+    bool cut = used + text_columns(text) > room;
+    if (cut && used == room && used > 0)
+        used--; /* the ellipsis takes its place */
     for (uint32_t ch; (ch = next_char(&text)) != 0;) {
         int n = char_columns(ch);
         if (used + n > room - cut)

@@ -6,9 +6,10 @@
 #include "screen/layout.h"
 #include "screen/term.h"
 
-#define BRIDGE 4 /* so many unchanged cells between two changed ones are written again rather than jumped over */
-#define ERASE 6  /* so many blanks are rather erased than written */
-#define NEAR 5   /* so many columns to the left are reached cheaply (term_move) */
+#define BRIDGE 4   /* so many unchanged cells between two changed ones are written again rather than jumped over */
+#define ERASE 6    /* so many blanks are rather erased than written */
+#define TOGETHER 4 /* cells that are compared at once */
+#define NEAR 5     /* so many columns to the left are reached cheaply (term_move) */
 
 static struct {
     int rows, cols; /* of the terminal */
@@ -39,39 +40,32 @@ static struct cell *shown(int row, int col)
     return canvas_at(&full.shown, row, col);
 }
 
-static bool same(int row, int col)
+/* The first cell from col on that differs; most are as they were, so they are compared several at a time. */
+static int next_changed(int row, int col, int end)
 {
-    return !memcmp(now(row, col), shown(row, col), sizeof(struct cell));
+    const struct cell *a = now(row, 0), *b = shown(row, 0);
+    while (col + TOGETHER <= end && !memcmp(a + col, b + col, TOGETHER * sizeof *a))
+        col += TOGETHER;
+    while (col < end && !memcmp(a + col, b + col, sizeof *a))
+        col++;
+    return col;
 }
 
-static bool is_wide(int row, int col)
+/* Behind the changed cells from here on: a wide character is never halved. */
+static int run_end(int row, int col)
 {
-    return col + 1 < full.now.cols && !now(row, col)[1].ch;
-}
-
-static bool changed(int row, int col)
-{
-    return !same(row, col) || (is_wide(row, col) && !same(row, col + 1));
+    const struct cell *a = now(row, 0), *b = shown(row, 0);
+    do
+        col++;
+    while (col < full.now.cols && (!a[col].ch || memcmp(a + col, b + col, sizeof *a) != 0));
+    return col;
 }
 
 /* What is sent counts as shown at once: no cell is sent twice. */
-static void put(int row, int col)
+static void put(int row, int col, int end)
 {
-    bool wide = is_wide(row, col);
-    term_put(now(row, col), wide, full.now.cols);
-    *shown(row, col) = *now(row, col);
-    if (wide)
-        *shown(row, col + 1) = *now(row, col + 1);
-}
-
-/* So many changed cells from here on that become plain blanks. */
-static int blanks(int row, int col)
-{
-    int n = 0;
-    while (col + n < full.now.cols && now(row, col + n)->ch == ' ' && changed(row, col + n) &&
-           term_blank(now(row, col + n)))
-        n++;
-    return n;
+    term_put(now(row, col), end - col, full.now.cols);
+    memcpy(shown(row, col), now(row, col), (size_t)(end - col) * sizeof(struct cell));
 }
 
 /* To a changed cell: over a few unchanged ones of the same look by writing them again, else by moving. */
@@ -81,26 +75,39 @@ static void go(int row, int col)
     bool bridge = term_ready(row, col, &from) && col - from <= BRIDGE;
     for (int c = from; bridge && c < col; c++)
         bridge = now(row, c)->ch && now(row, c)->ch < 0x80 && term_same_look(now(row, c), now(row, col));
-    if (!bridge)
+    if (bridge)
+        put(row, from, col);
+    else
         term_move(row, col);
-    for (int c = from; bridge && c < col; c++)
-        put(row, c);
 }
 
-/* The changed cells from here on. */
+/* The first of so many blanks in this stretch that it pays to erase them, *n of them; or its end. */
+static int erasable(int row, int col, int end, int *n)
+{
+    const struct cell *a = now(row, 0);
+    for (*n = 0; col < end; col++) {
+        if (a[col].ch == ' ' && term_blank(&a[col]))
+            ++*n;
+        else if (*n >= ERASE)
+            break;
+        else
+            *n = 0;
+    }
+    return *n >= ERASE ? col - *n : end;
+}
+
+/* The changed cells from here on, up to what is erased: behind it the cursor would have to be moved anyway. */
 static void put_run(int row, int col)
 {
+    int n, end = run_end(row, col), blank = erasable(row, col, end, &n);
     go(row, col);
-    while (col < full.now.cols && now(row, col)->ch && changed(row, col)) {
-        int n = blanks(row, col);
-        if (n >= ERASE && term_erase(n)) {
-            memcpy(shown(row, col), now(row, col), (size_t)n * sizeof(struct cell));
-            return;
-        }
-        int end = n && n < ERASE ? col + n : col + 1 + is_wide(row, col);
-        for (; col < end; col += 1 + is_wide(row, col))
-            put(row, col);
-    }
+    put(row, col, blank);
+    if (blank == end)
+        return;
+    if (term_erase(n))
+        memcpy(shown(row, blank), now(row, blank), (size_t)n * sizeof(struct cell));
+    else
+        put(row, blank, end);
 }
 
 /* The strokes of the figure stand below one another: a changed run right below is nearer than the next one in the row. */
@@ -111,30 +118,27 @@ static void put_down(int row, int col)
         put_run(row, col);
         if (!term_ready(row, full.now.cols, &from) || ++row >= full.now.rows)
             return;
-        for (col = from > NEAR ? from - NEAR : 0; col <= from && !changed(row, col);)
-            col++;
+        col = next_changed(row, from > NEAR ? from - NEAR : 0, from + 1);
         if (col > from || !now(row, col)->ch)
             return;
     }
 }
 
-/* Most cells are as they were. A right half that differs is drawn with its left one. */
+/* A right half that differs is drawn with its left one. */
 static void draw_area(const struct area *a)
 {
+    int end = a->col + a->cols;
     for (int row = a->row; row < a->row + a->rows; row++)
-        for (int col = a->col; col < a->col + a->cols; col++)
-            if (!same(row, col))
-                put_down(row, now(row, col)->ch ? col : col - 1);
+        for (int col = next_changed(row, a->col, end); col < end; col = next_changed(row, col + 1, end))
+            put_down(row, now(row, col)->ch ? col : col - 1);
 }
 
 /* The figure in a write of its own, with all that judges it (condition, what is to go, pointer): whoever pours looks at it.
  * The rest of the screen follows in the same wake-up. */
 static void draw_page(void)
 {
-    const struct area *d = &full.layout.digits;
-    draw_area(d);
-    int unit = d->row + d->rows - 1;
-    draw_area(&(struct area){unit, 0, full.layout.page.row + full.layout.page_taken - unit, full.now.cols});
+    draw_area(&full.layout.digits);
+    draw_area(&full.layout.below);
     term_flush();
 }
 

@@ -6,9 +6,11 @@
 #include "screen/keys.h"
 #include "screen/view.h"
 
-/* The big figure as it was drawn last: the next one differs in a digit or two. */
-struct figure_drawn {
-    char text[MASS_TEXT_MAX];
+#define FIGURE_UNIT 8 /* bytes of a unit's name */
+
+/* The big figure. As it was drawn last it is kept: the next one differs in a digit or two. */
+struct figure {
+    char text[MASS_TEXT_MAX], unit[FIGURE_UNIT];
     enum style style;
 };
 
@@ -18,8 +20,8 @@ struct layout {
     bool weigh; /* the page is a weigh page */
     struct area page, scales;
     int page_taken; /* rows */
-    struct figure_drawn figure;
-    struct area digits; /* what of the figure layout_move has drawn anew */
+    struct figure figure;
+    struct area digits, below; /* what layout_move has drawn anew: of the figure, and of what judges it */
 };
 
 /* Draws everything for a terminal of this size; below 80x24 only the request for a larger one. */
@@ -40,7 +42,7 @@ void choices_put(struct canvas *c, const struct area *a, const struct view *v);
 const char *condition_text(const struct view_scale *s, enum style *style);
 /* The part for the big figure, bin, status and band (weighpage.c), in l->page. Returns the rows taken. */
 int weighpage_put(struct canvas *c, struct layout *l, const struct view *v, const struct keys *k);
-/* Only what moves: in l->digits and in the rows below it. False: something else would have to move too. */
+/* Only what moves: in l->digits and l->below. False: something else would have to move too. */
 bool weighpage_move(struct canvas *c, struct layout *l, const struct view *v, const struct keys *k);
 /* True if the step is about a weight: the figure and the band are shown instead of the question and its choices. */
 bool weighpage_fits(const struct view *v);

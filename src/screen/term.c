@@ -17,6 +17,8 @@
 
 #define LOOK_BYTES 48
 #define UNKNOWN (-1)
+#define STEPS 6     /* so many bytes move the cursor more cheaply than an address */
+#define SEQUENCE 32 /* a control sequence of ours is shorter */
 
 static struct {
     bool open, utf8, shown;
@@ -57,13 +59,19 @@ void term_flush(void)
     term.len = 0;
 }
 
-static void emit_bytes(const char *bytes, size_t n)
+/* Where the next n bytes go; n is small against the buffer. */
+static char *room_for(size_t n)
 {
     if (term.len + n > sizeof term.buf)
         term_flush();
+    return term.buf + term.len;
+}
+
+static void emit_bytes(const char *bytes, size_t n)
+{
     if (n > sizeof term.buf)
         return;
-    memcpy(term.buf + term.len, bytes, n);
+    memcpy(room_for(n), bytes, n);
     term.len += n;
 }
 
@@ -254,20 +262,23 @@ void term_cursor(bool shown)
 static bool step_to(int row, int col)
 {
     int down = row - term.row, left = term.col - col;
-    if (term.row == UNKNOWN || !term.ansi_steps || down < 0 || left < 0 || down + left > 6)
+    if (term.row == UNKNOWN || !term.ansi_steps || down < 0 || left < 0 || down + left > STEPS)
         return false;
-    emit_bytes("\n\n\n\n\n\n", (size_t)down);
-    emit_bytes("\b\b\b\b\b\b", (size_t)left);
+    char *p = room_for(STEPS);
+    for (; down; down--)
+        *p++ = '\n';
+    for (; left; left--)
+        *p++ = '\b';
+    term.len = (size_t)(p - term.buf);
     return true;
 }
 
-static void emit_number(int n)
+static char *put_number(char *p, int n)
 {
-    char digits[12], *p = digits + sizeof digits;
-    do
-        *--p = (char)('0' + n % 10);
-    while (n /= 10);
-    emit_bytes(p, (size_t)(digits + sizeof digits - p));
+    if (n >= 10)
+        p = put_number(p, n / 10);
+    *p++ = (char)('0' + n % 10);
+    return p;
 }
 
 /* tiparm interprets the string anew each time, which takes longer than all else about a movement. */
@@ -277,11 +288,14 @@ static void emit_address(int row, int col)
         emit(tiparm(cursor_address, row, col));
         return;
     }
-    emit_bytes("\033[", 2);
-    emit_number(row + 1);
-    emit_bytes(";", 1);
-    emit_number(col + 1);
-    emit_bytes("H", 1);
+    char *p = room_for(SEQUENCE);
+    *p++ = '\033';
+    *p++ = '[';
+    p = put_number(p, row + 1);
+    *p++ = ';';
+    p = put_number(p, col + 1);
+    *p++ = 'H';
+    term.len = (size_t)(p - term.buf);
 }
 
 static void emit_erase(int n)
@@ -290,9 +304,12 @@ static void emit_erase(int n)
         emit(tiparm(erase_chars, n));
         return;
     }
-    emit_bytes("\033[", 2);
-    emit_number(n);
-    emit_bytes("X", 1);
+    char *p = room_for(SEQUENCE);
+    *p++ = '\033';
+    *p++ = '[';
+    p = put_number(p, n);
+    *p++ = 'X';
+    term.len = (size_t)(p - term.buf);
 }
 
 void term_move(int row, int col)
@@ -318,18 +335,30 @@ static uint32_t ascii(uint32_t ch)
     return ch < 0x80 ? ch : '?';
 }
 
-void term_put(const struct cell *cell, bool wide, int cols)
+static void use_look(int look)
 {
-    int look = term.look_of[cell->style];
-    if (look != term.look)
-        emit_bytes(term.looks[look], term.look_len[look]);
+    if (look == term.look)
+        return;
+    emit_bytes(term.looks[look], term.look_len[look]);
     term.look = look;
-    if (term.len + 4 > sizeof term.buf)
-        term_flush();
-    term.len += utf8_put(term.utf8 ? cell->ch : ascii(cell->ch), term.buf + term.len);
-    if (wide && !term.utf8)
-        emit_bytes(" ", 1);
-    term.col += wide ? 2 : 1;
+}
+
+/* The right half of a wide character is no character; where that one became a sign, a blank. */
+static size_t put_char(uint32_t ch, char *to)
+{
+    if (!term.utf8)
+        ch = ch ? ascii(ch) : ' ';
+    return ch ? utf8_put(ch, to) : 0;
+}
+
+void term_put(const struct cell *cells, int n, int cols)
+{
+    for (int i = 0; i < n; i++) {
+        use_look(term.look_of[cells[i].style]);
+        char *to = room_for(4);
+        term.len += put_char(cells[i].ch, to);
+    }
+    term.col += n;
     if (term.col >= cols)
         term.row = UNKNOWN; /* terminals differ in what they do at the margin */
 }

@@ -19,7 +19,8 @@ bool term_size(int *rows, int *cols);
 /* These only collect bytes; term_flush sends them. */
 void term_clear(void);
 void term_move(int row, int col);
-void term_put(const struct cell *cell, bool wide, int cols);
+/* n cells of a row of so many columns, from the cursor on; no wide character is halved. */
+void term_put(const struct cell *cells, int n, int cols);
 void term_cursor(bool shown);
 void term_flush(void);
 

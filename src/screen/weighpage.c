@@ -14,12 +14,6 @@
 #define LIFTED_DIVISIONS 5 /* the net is so far below zero: the container isn't there, or it is another one */
 #define STATUS_ROWS 2      /* condition and what the scale shows; what is still to go */
 
-struct figure {
-    char text[MASS_TEXT_MAX];
-    const char *unit;
-    enum style style;
-};
-
 bool weighpage_fits(const struct view *v)
 {
     switch (v->prompt.ask) {
@@ -50,7 +44,14 @@ static enum mass_unit unit_of(const struct view *v)
     return v->unit ? (enum mass_unit)v->unit : UNIT_KG;
 }
 
-/* The number in "12.345 kg"; the unit goes into *unit. */
+static void set_unit(struct figure *f, const char *unit)
+{
+    size_t n = strnlen(unit, FIGURE_UNIT - 1);
+    memcpy(f->unit, unit, n);
+    f->unit[n] = 0;
+}
+
+/* Number and unit of "12.345 kg". */
 static void shown_number(struct figure *f, const char *shows)
 {
     size_t n = strcspn(shows, " ");
@@ -58,7 +59,7 @@ static void shown_number(struct figure *f, const char *shows)
         n = sizeof f->text - 1;
     memcpy(f->text, shows, n);
     f->text[n] = 0;
-    f->unit = shows[n] ? shows + n + 1 : "";
+    set_unit(f, shows[n] ? shows + n + 1 : "");
 }
 
 static bool known_net(const struct view *v, mass_pg *net)
@@ -81,13 +82,14 @@ static void choose_figure(const struct view *v, const struct keys *k, struct fig
     const struct view_scale *scale = wanted(v);
     enum answer_word word = keys_word(k, v);
     mass_pg net;
-    *f = (struct figure){.text = "---", .unit = unit_text(unit_of(v)), .style = STYLE_STRONG};
+    *f = (struct figure){.text = "---", .style = STYLE_STRONG};
+    set_unit(f, unit_text(unit_of(v)));
     if (word == ANSWER_TYPED || v->prompt.ask == ASK_CHECK) {
         struct text t;
         text_begin(&t, f->text, sizeof f->text);
         text_put(&t, word == ANSWER_TYPED || word == ANSWER_VALUE ? k->typed : "");
         if (v->prompt.ask == ASK_CHECK)
-            f->unit = v->check_unit;
+            set_unit(f, v->check_unit);
     } else if (v->prompt.ask == ASK_CONFIRM && v->prompt.what == WHAT_BASIS) {
         mass_format(v->prompt.basis, unit_of(v), v->unit ? v->places : 3, f->text, sizeof f->text);
     } else if (known_net(v, &net)) {
@@ -267,12 +269,10 @@ static void move_figure(struct canvas *c, struct layout *l, const struct view *v
                         const struct digit_size *size, int rows)
 {
     const struct area *a = &l->page;
-    int right = a->col + figure_cols(a, v), from = a->col;
-    int to = right;
-    if (size->rows && f->style == l->figure.style && bigdigits_alike(l->figure.text, f->text)) {
+    int right = a->col + figure_cols(a, v), from = a->col, to = right + UNIT_COLS;
+    if (size->rows && f->style == l->figure.style && !strcmp(l->figure.unit, f->unit) &&
+        bigdigits_alike(l->figure.text, f->text)) {
         bigdigits_change(c, a->row, right, size, f->style, l->figure.text, f->text, &from, &to);
-        canvas_blank(c, &(struct area){a->row + rows - 1, right, 1, UNIT_COLS});
-        put_unit(c, a, v, f, rows);
     } else {
         canvas_blank(c, &(struct area){a->row, a->col, rows, figure_cols(a, v) + UNIT_COLS});
         put_figure(c, a, v, f, size);
@@ -280,13 +280,7 @@ static void move_figure(struct canvas *c, struct layout *l, const struct view *v
     l->digits = (struct area){a->row, from, rows, to - from};
 }
 
-static void keep_figure(struct layout *l, const struct figure *f)
-{
-    memcpy(l->figure.text, f->text, sizeof l->figure.text);
-    l->figure.style = f->style;
-}
-
-/* What stands below the figure and moves with it. */
+/* What stands below the figure and moves with it, and judges it: condition, what is to go, pointer. */
 static void put_below(struct canvas *c, const struct area *a, int row, const struct view *v)
 {
     if (v->prompt.ask == ASK_CHECK)
@@ -313,8 +307,20 @@ int weighpage_put(struct canvas *c, struct layout *l, const struct view *v, cons
     }
     put_figure(c, a, v, &f, &size);
     put_below(c, a, row, v);
-    keep_figure(l, &f);
+    l->figure = f;
     return rows + STATUS_ROWS + BANDBAR_ROWS;
+}
+
+static void move_below(struct canvas *c, struct layout *l, int row, const struct view *v)
+{
+    const struct area *a = &l->page;
+    l->below = (struct area){row, a->col, v->prompt.ask == ASK_CHECK ? 0 : STATUS_ROWS + 1, a->cols};
+    if (!l->below.rows)
+        return;
+    canvas_blank(c, &(struct area){row, a->col, 1, a->cols});
+    canvas_blank(c, &(struct area){row + 1, a->col, 1, to_go_cols(a)}); /* beside it stands the target */
+    canvas_blank(c, &(struct area){row + STATUS_ROWS, a->col, 1, a->cols});
+    put_below(c, a, row, v);
 }
 
 bool weighpage_move(struct canvas *c, struct layout *l, const struct view *v, const struct keys *k)
@@ -327,12 +333,7 @@ bool weighpage_move(struct canvas *c, struct layout *l, const struct view *v, co
     if ((size.rows ? size.rows : 1) != rows)
         return false; /* another number of figures: everything below them moves */
     move_figure(c, l, v, &f, &size, rows);
-    if (v->prompt.ask != ASK_CHECK) {
-        canvas_blank(c, &(struct area){row, a->col, 1, a->cols});
-        canvas_blank(c, &(struct area){row + 1, a->col, 1, to_go_cols(a)});
-        canvas_blank(c, &(struct area){row + STATUS_ROWS, a->col, 1, a->cols});
-    }
-    put_below(c, a, row, v);
-    keep_figure(l, &f);
+    move_below(c, l, row, v);
+    l->figure = f;
     return true;
 }

@@ -210,6 +210,9 @@ static void assert_shown(const struct view *v)
         assert_true(tube.row == c.cursor_row && tube.col == c.cursor_col);
 }
 
+/* Wide characters and narrow ones in each other's places. */
+static const char *const names[] = {"fine", "\u79e4fine", "f\u79e4ine", "\u79e4\u79e4", "W\u00e4ge", "\u79e4\u91cfB"};
+
 /* From any scene to any other, with every net on the way. */
 static void walk(int rows, int cols)
 {
@@ -223,6 +226,8 @@ static void walk(int rows, int cols)
         v.net = (mass_pg)(seed >> 12) * (PG_PER_G / 1000);
         v.prompt_n = k.prompt = screen.keys.prompt; /* the same line: what is typed stays */
         v.prompt.id = (uint32_t)(100 + i);
+        for (int s = 0; s < 2; s++)
+            snprintf(v.scales[s].name, sizeof v.scales[s].name, "%s", names[(seed >> (8 + 4 * s)) % 6]);
         screen.keys = k;
         screen_draw(&screen, &v);
         assert_shown(&v);
@@ -234,7 +239,8 @@ static void walk(int rows, int cols)
             v.scales[0].settled = seed >> 10 & 3;
             v.scales[1].reading = seed >> 14 & 7;
             v.scales[1].link = seed & 256 ? LINK_UP : LINK_SILENT;
-            mass_format_unit(v.net, UNIT_G, 2, v.scales[moves & 1].shows, sizeof v.scales[0].shows);
+            mass_format_unit(v.net, seed & 512 ? UNIT_G : UNIT_LB, 2, v.scales[moves & 1].shows,
+                             sizeof v.scales[0].shows);
             screen_draw(&screen, &v);
             assert_shown(&v);
         }
