@@ -239,8 +239,7 @@ static void walk(int rows, int cols)
             v.scales[0].settled = seed >> 10 & 3;
             v.scales[1].reading = seed >> 14 & 7;
             v.scales[1].link = seed & 256 ? LINK_UP : LINK_SILENT;
-            mass_format_unit(v.net, seed & 512 ? UNIT_G : UNIT_LB, 2, v.scales[moves & 1].shows,
-                             sizeof v.scales[0].shows);
+            mass_format_unit(v.net, UNIT_G, 2, v.scales[moves & 1].shows, sizeof v.scales[0].shows);
             screen_draw(&screen, &v);
             assert_shown(&v);
         }
@@ -406,6 +405,24 @@ static void a_rough_pour_is_told(void **state)
     rough_pour_bytes(24, 80);
     rough_pour_bytes(40, 120);
     rough_pour_bytes(50, 200);
+}
+
+static void the_unit_moves_with_its_figure(void **state)
+{
+    static const char *const shows[] = {"135.20 g", "135.20 oz", "135.21 g", "135.21 kg", "136.00 kg"};
+    struct view v;
+    struct keys k;
+    (void)state;
+    open_terminal(24, 80, "xterm-256color");
+    scene_make("container", &v, &k);
+    v.has_net = false;
+    for (unsigned i = 0; i < sizeof shows / sizeof shows[0]; i++) {
+        for (uint8_t s = 0; s < v.scale_count; s++)
+            snprintf(v.scales[s].shows, sizeof v.scales[s].shows, "%s", shows[i]);
+        screen_draw(&screen, &v);
+        assert_shown(&v);
+    }
+    close_terminal();
 }
 
 static void a_resize_draws_anew(void **state)
@@ -627,6 +644,7 @@ int main(void)
         cmocka_unit_test(the_terminal_shows_the_picture),
         cmocka_unit_test(nothing_changed_nothing_sent),
         cmocka_unit_test(a_changed_weight_is_cheap),
+        cmocka_unit_test(the_unit_moves_with_its_figure),
         cmocka_unit_test(a_resize_draws_anew),
         cmocka_unit_test(an_unseen_prompt_takes_no_key),
         cmocka_unit_test(the_figure_comes_first_and_judged),
