@@ -10,6 +10,8 @@ struct part {
     uint32_t count;
 };
 
+struct recording;
+
 struct part replay_numbers(void);
 struct part replay_masses(void);
 struct part replay_scaling(void);
@@ -17,5 +19,7 @@ struct part replay_scaling(void);
 struct part replay_batch(void);
 struct part replay_items(void);
 struct part replay_resumed(void);
+/* What decode and settle make of a scale's recording. The count is that of its readings. */
+struct part replay_recording(const struct recording *from);
 
 #endif
