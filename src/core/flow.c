@@ -3,8 +3,9 @@
 
 #define SELDOM_US 250000u
 #define REACTION_US 350000u
-#define EASE_US 350000u
-#define EASE_HOLD_US 60000u
+#define EASE_US 300000u
+#define EASE_HOLD_US 250000u
+#define EASE_STAYS_US 10000000u
 #define HOLD_US 400000u
 #define RISE_US 150000u
 #define BACK_US 2000000u /* a reading so much older means that the clock was set back */
@@ -134,7 +135,7 @@ static uint64_t lag_us(const struct flow_rule *rule)
 static struct course course_of(const struct flow *f, const struct flow_rule *rule, mass_pg per_second, int64_t left,
                                bool believed)
 {
-    uint64_t obeys = f->eased_at + flow_or(rule->reaction_us, REACTION_US) * 9 / 5, seen = f->newest - lag_us(rule);
+    uint64_t obeys = f->eased_at + flow_or(rule->reaction_us, REACTION_US) * 2, seen = f->newest - lag_us(rule);
 
     if (left < FLOW_SAME)
         return (struct course){per_second, 0, FLOW_HABIT_SLOTS * flow_slot_us(rule), left};
@@ -178,7 +179,7 @@ static enum flow_cue due(const struct flow_rule *rule, const struct flow_aim *ai
         return CUE_STOP;
     if (unsure <= (eased ? room / 2 : room))
         return CUE_NONE;
-    if (!comes(view->per_second, flow_or(rule->ease_us, EASE_US), &soon))
+    if (!comes(view->per_second, eased ? EASE_STAYS_US : flow_or(rule->ease_us, EASE_US), &soon))
         return CUE_EASE;
     return soon > aim->high - view->late ? CUE_EASE : CUE_NONE;
 }

@@ -9,7 +9,7 @@
  *             standard error: what the slots stray from the line, and never less than the rounding to the division.
  *   lands   = the line's net now + what comes in lag + air + reaction: where the net ends if the cue is given now. A flow
  *             that surely fell from one quarter of the slots to the next goes on falling so. One that was told to ease off
- *             stays for a very slow reaction (1.8 of it), then a tenth is left.
+ *             stays for a very slow reaction (twice the median), then a tenth is left.
  *   spread  = flow x half a reaction: so much more comes from a hand that is slower than 19 of 20.
  *   late    = lands + spread + two standard errors of the flow over that time.
  *   stop    : lands reaches the target (less half of what lies between it and the upper edge), and 1.6 spreads less
@@ -17,13 +17,14 @@
  *             Where the target is the upper edge itself (a regulated ingredient: what is over can't stay) the middle of
  *             the band stands for the target, the second half of the rule is left out, and easing is not believed.
  *   ease off: late - lands is more than what lies between target and upper edge (it goes at half of that), and late
- *             would pass the upper edge within ease_us.
+ *             would pass the upper edge within ease_us. Once shown it stays while that would be within ten seconds,
+ *             unless the flow fits by now: whoever is no longer told to ease off pours fast again.
  *   handled : growth that began more than two divisions below a net of nothing, that at any time was faster than the whole
  *             target in 0.4 s, or that is younger than rise_us was not poured: a container is set down or lifted off, a
  *             piece is thrown in. No cue until it has ended.
  *   known   = readings without a break (longer than three periods and 60 ms) in three slots or more, and the newest not
  *             older than that. A flow counts as one where it is above three times its uncertainty.
- *   shown   : a cue comes at once. It goes when it was not due for hold_us (ease off: 0.06 s): it doesn't chatter.
+ *   shown   : a cue comes at once. It goes when it was not due for hold_us (ease off: 0.25 s): it doesn't chatter.
  *
  * Where less than four readings come a second, or only settled ones, nothing is known: no cue and no pointer.
  * Reaction: log-normal, median 0.35 s (from memory: simple visual reactions are near 0.25 s, a choice adds to it), 19 of
@@ -52,7 +53,7 @@ struct flow_rule {
     uint32_t lag_us;    /* how late the figure is: platform, filter, line; default 20,000 and one and a half periods */
     uint32_t air_us;    /* how long what the figure does not count yet falls; 0 = it counts all */
     uint32_t reaction_us; /* median; default 350,000 */
-    uint32_t ease_us;     /* how long before it is too late the hand is told to ease off; default 350,000 */
+    uint32_t ease_us;     /* how long before it is too late the hand is told to ease off; default 300,000 */
     uint32_t hold_us;     /* default 400,000 */
     uint32_t rise_us;     /* default 150,000 */
     bool mute;            /* it sends settled weights only, or at its key: nothing is known */

@@ -113,6 +113,8 @@ int64_t flow_habit(const struct flow *f, const struct flow_rule *rule, struct fl
         !flow_within(newer.slope) || !flow_within(older.error) || !flow_within(newer.error))
         return FLOW_SAME;
     mass_pg was = older.slope < 0 ? -older.slope : older.slope, is = older.slope < 0 ? -newer.slope : newer.slope;
+    if ((older.slope < 0) != (line->slope < 0)) /* it did not fall, it turned: a hand left the pan, or pours again */
+        return FLOW_SAME;
     if (was == 0 || was - is <= older.error + newer.error)
         return FLOW_SAME;
     newer.rise = line->rise;

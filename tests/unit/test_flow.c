@@ -175,6 +175,53 @@ static void test_cue_comes_in_time(void **state)
     assert_true(at[CUE_STOP] < aim.high);
 }
 
+static struct stream eased_off(mass_pg from, mass_pg to)
+{
+    struct stream s = stream(100, 85 * PG_PER_G, from);
+    while (flow_steer(&s.flow, &s.rule, &aim, s.at) != CUE_EASE)
+        next(&s);
+    s.per_second = to;
+    return s;
+}
+
+/* Who has eased off and is no longer told so pours fast again: it stays while the rest takes less than ten seconds, unless
+ * the flow can be stopped in the band by now. */
+static void test_ease_off_stays(void **state)
+{
+    (void)state;
+    struct stream s = eased_off(40 * PG_PER_G, 10 * PG_PER_G);
+    for (unsigned k = 0; k < 18; k++) {
+        next(&s);
+        assert_int_equal(flow_steer(&s.flow, &s.rule, &aim, s.at), CUE_EASE);
+    }
+    s = eased_off(40 * PG_PER_G, 4 * PG_PER_G);
+    for (unsigned k = 0; k < 18; k++) {
+        next(&s);
+        flow_steer(&s.flow, &s.rule, &aim, s.at);
+    }
+    assert_int_equal(s.flow.cue, CUE_NONE);
+    s = eased_off(140 * PG_PER_G, 11 * PG_PER_G);
+    for (unsigned k = 0; k < 18; k++) {
+        next(&s);
+        flow_steer(&s.flow, &s.rule, &aim, s.at);
+    }
+    assert_int_equal(s.flow.cue, CUE_NONE);
+}
+
+/* What shrank and grows now does not fall off: it lands beyond what is there. */
+static void test_a_turn_is_no_easing_off(void **state)
+{
+    (void)state;
+    struct stream s = stream(50, 185 * PG_PER_G, -5 * PG_PER_G);
+    run(&s, 1500);
+    s.per_second = 30 * PG_PER_G;
+    for (unsigned k = 0; k < 12; k++) {
+        next(&s);
+        struct flow_view v = look(&s);
+        assert_true(v.per_second < 10 * PG_PER_G || v.lands > v.net + v.per_second / 5);
+    }
+}
+
 /* A regulated ingredient: even who goes on pouring as before, but stops when told, is not above it. */
 static void test_nothing_above_the_limit(void **state)
 {
@@ -417,6 +464,8 @@ int main(void)
         cmocka_unit_test(test_lands_where_the_hand_stops),
         cmocka_unit_test(test_a_falling_flow_lands_nearer),
         cmocka_unit_test(test_cue_comes_in_time),
+        cmocka_unit_test(test_ease_off_stays),
+        cmocka_unit_test(test_a_turn_is_no_easing_off),
         cmocka_unit_test(test_nothing_above_the_limit),
         cmocka_unit_test(test_out_of_the_bag),
         cmocka_unit_test(test_still_and_noisy_has_no_cue),

@@ -35,6 +35,8 @@ void judge_step(struct world *w, mass_pg by_hand)
     double net_d = judge_net_d(w);
     if (w->tared && !w->done && net_d > w->peak_net_d)
         w->peak_net_d = net_d;
+    if (w->tared && !w->done && w->platform.load - w->tare_load > w->peak_in)
+        w->peak_in = w->platform.load - w->tare_load;
 }
 
 /* Divisions a second, now. A drop of less than a division is not a flow: its mean counts. */
@@ -156,5 +158,6 @@ void judge_end(struct world *w)
     o->hidden = o->net[RULE_OURS].accepted && !o->missed &&
                 (double)(w->end_load - w->c.container) > (double)w->high + 2 * (double)w->c.division;
     o->over = w->tared && w->peak_net_d > (double)w->high / (double)w->c.division + 0.5;
+    o->laden = w->tared && w->peak_in > w->high + w->c.division / 2;
     o->cue = w->cue_from_s >= 0;
 }

@@ -119,6 +119,8 @@ static void look(struct world *w)
     if (p->doing != PERSON_FILLS)
         return;
     struct hand_view v = view_of(w);
+    if (w->cued && w->oracle)
+        v.cue = oracle_cue(w);
     bool rested = p->flow_g_s == 0;
     p->flow_g_s = w->done ? 0 : hand_step(&p->hand, w->now_s, &v);
     if (rested && p->flow_g_s != 0)
@@ -131,13 +133,11 @@ static void look(struct world *w)
         acts(w, true);
 }
 
-/* What leaves the hand in this millisecond; below 0: taken out. Pieces and spoons have no valve. */
-static mass_pg flows(struct world *w)
+mass_pg person_flows(struct person_model *p, const struct pour_case *c)
 {
-    struct person_model *p = &w->person;
-    bool stream = w->c.hand.piece_g <= 0 && p->hand.doing != HAND_SPOONS && p->flow_g_s >= 0;
-    p->valve_g_s = stream ? p->valve_g_s + (p->flow_g_s - p->valve_g_s) * 0.001 / w->c.valve_s : p->flow_g_s;
-    if (stream && p->flow_g_s == 0 && p->valve_g_s < 0.05 * w->c.d_g)
+    bool stream = c->hand.piece_g <= 0 && p->hand.doing != HAND_SPOONS && p->flow_g_s >= 0;
+    p->valve_g_s = stream ? p->valve_g_s + (p->flow_g_s - p->valve_g_s) * 0.001 / c->valve_s : p->flow_g_s;
+    if (stream && p->flow_g_s == 0 && p->valve_g_s < 0.05 * c->d_g)
         p->valve_g_s = 0;
     p->carried_pg += p->valve_g_s * 1e9;
     mass_pg whole = (mass_pg)p->carried_pg;
@@ -147,7 +147,7 @@ static mass_pg flows(struct world *w)
 
 static void fill_step(struct world *w)
 {
-    mass_pg moves = flows(w), floor = w->c.container - w->platform.load;
+    mass_pg moves = person_flows(&w->person, &w->c), floor = w->c.container - w->platform.load;
     if (moves >= 0) {
         w->platform.load += air_step(&w->air, moves);
         return;

@@ -19,14 +19,14 @@ struct arguments {
     uint64_t seed, only;
     const char *plots;
     unsigned jobs;
-    bool json, has_only, parameters, strict, no_cue, settle_only;
+    bool json, has_only, parameters, strict, no_cue, settle_only, oracle;
 };
 
 struct job {
     struct pair *pairs;
     size_t begin, end;
     uint64_t first;
-    bool settle_only;
+    bool settle_only, oracle;
 };
 
 static void one(struct world *w, uint64_t seed, bool settle_only, struct pair *p)
@@ -55,6 +55,7 @@ static void *work(void *context)
 {
     struct job *j = context;
     struct world *w = new_world();
+    w->oracle = j->oracle;
     for (size_t i = j->begin; i < j->end; i++)
         one(w, j->first + i, j->settle_only, &j->pairs[i]);
     free(w->formula);
@@ -67,8 +68,12 @@ static void run(struct pair *pairs, const struct arguments *a)
     pthread_t threads[JOBS_MAX];
     struct job jobs[JOBS_MAX];
     for (unsigned k = 0; k < a->jobs; k++) {
-        jobs[k] = (struct job){pairs, a->weighings * k / a->jobs, a->weighings * (k + 1) / a->jobs,
-                               a->seed * SEEDS_APART, a->settle_only};
+        jobs[k] = (struct job){pairs,
+                               a->weighings * k / a->jobs,
+                               a->weighings * (k + 1) / a->jobs,
+                               a->seed * SEEDS_APART,
+                               a->settle_only,
+                               a->oracle};
         if (pthread_create(&threads[k], NULL, work, &jobs[k])) {
             fputs("bench-pour: no thread\n", stderr);
             exit(2);
@@ -85,6 +90,7 @@ static int usage(FILE *to)
           "  --weighings N   10000 unless given\n"
           "  --seed S        1 unless given; runs of different S share no weighing\n"
           "  --settle-only   not without the cue as well: half the time, no figures on over-weighs\n"
+          "  --oracle        the cue of one who knows the mass and the hand: what no cue can help is left\n"
           "  --plots FOLDER  three SVG files of so many weighings instead of the tables\n"
           "  --json          one object instead of the tables\n"
           "  --jobs N        threads, 2 unless given; the result does not depend on it\n"
@@ -137,6 +143,9 @@ static bool take(struct arguments *a, int option)
     case 'O':
         a->settle_only = true;
         return true;
+    case 'K':
+        a->oracle = true;
+        return true;
     case 'C':
         a->no_cue = true;
         return true;
@@ -155,6 +164,7 @@ static int read_arguments(int argc, char **argv, struct arguments *a)
                                             {"json", no_argument, NULL, 'J'},
                                             {"parameters", no_argument, NULL, 'P'},
                                             {"strict", no_argument, NULL, 'S'},
+                                            {"oracle", no_argument, NULL, 'K'},
                                             {"no-cue", no_argument, NULL, 'C'},
                                             {"settle-only", no_argument, NULL, 'O'},
                                             {"help", no_argument, NULL, 'h'},
@@ -213,6 +223,7 @@ int main(int argc, char **argv)
     if (a.plots)
         return plot_all(a.plots, w, a.seed * SEEDS_APART, a.weighings) ? 0 : 2;
     w->trace = print_trace;
+    w->oracle = a.oracle;
     world_run(w, a.only, !a.no_cue);
     print_outcome(&w->out, &w->c);
     free(w->formula);

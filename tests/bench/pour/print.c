@@ -101,15 +101,17 @@ static void put_head(void)
 static void put_overweighs(const struct pair *pairs, size_t n)
 {
     struct tally t;
-    puts("\nOver-weighs (poured, more than half a division above the band), same seeds");
-    puts("               streams  without  with the cue   fill s without, with  ratio   cues  not needed %   missed   "
+    puts("\nOver-weighs (more than half a division above the band), same seeds. By what counts as mass, and really "
+         "poured");
+    puts("               streams  without  with the cue  poured: without     with   fill s without, with  ratio   cues "
+         " not needed %   missed   "
          "hidden   caught");
     for (unsigned k = 0; k <= CLASS_COUNT; k++) {
         tally_of(pairs, n, k < CLASS_COUNT ? of_class : all, k, true, &t);
         if (t.streams)
-            printf("%-13s %8zu %8zu %8zu %12.2f %12.2f %9.3f %6zu %8.2f %10zu %8zu %8zu\n",
+            printf("%-13s %8zu %8zu %8zu %16zu %8zu %12.2f %12.2f %9.3f %6zu %8.2f %10zu %8zu %8zu\n",
                    k < CLASS_COUNT ? class_name(k) : "all", t.streams, t.overweigh_plain, t.overweigh_cued,
-                   t.fill_plain_s, t.fill_cued_s, t.fill_cued_s / t.fill_plain_s, t.cues,
+                   t.laden_plain, t.laden_cued, t.fill_plain_s, t.fill_cued_s, t.fill_cued_s / t.fill_plain_s, t.cues,
                    t.cues ? 100.0 * (double)t.needless / (double)t.cues : 0.0, t.missed, t.hidden, t.caught);
     }
 }
@@ -184,6 +186,7 @@ void print_json(const struct pair *pairs, size_t n)
     put_number("naive_delay_median_s", t.median_s[RULE_EQUAL], ",");
     put_number("naive_delay_p95_s", t.p95_s[RULE_EQUAL], ",");
     printf("  \"overweigh_without_cue\": %zu,\n  \"overweigh_with_cue\": %zu,\n", t.overweigh_plain, t.overweigh_cued);
+    printf("  \"poured_over_without_cue\": %zu,\n  \"poured_over_with_cue\": %zu,\n", t.laden_plain, t.laden_cued);
     put_number("fill_time_ratio", t.fill_cued_s / t.fill_plain_s, ",");
     put_number("needless_cue_pct", t.cues ? 100.0 * (double)t.needless / (double)t.cues : 0, ",");
     printf("  \"overweigh_missed\": %zu\n}\n", t.missed);

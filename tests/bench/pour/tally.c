@@ -55,6 +55,8 @@ static void count_one(const struct pair *p, struct tally *t)
     t->streams++;
     t->overweigh_cued += o->over;
     t->overweigh_plain += p->plain.over;
+    t->laden_cued += o->laden;
+    t->laden_plain += p->plain.laden;
     t->cues += o->cue;
     t->needless += o->needless;
 }

@@ -25,7 +25,7 @@ struct tally {
     size_t accepted[RULES];
     double median_s[RULES], p95_s[RULES]; /* of those chosen with ten lines a second; INFINITY where so many never */
     size_t delays;
-    size_t overweigh_plain, overweigh_cued, missed, hidden, caught, cues, needless, streams;
+    size_t overweigh_plain, overweigh_cued, laden_plain, laden_cued, missed, hidden, caught, cues, needless, streams;
     double fill_cued_s, fill_plain_s; /* medians over the streams */
 };
 /* Of those that `choose` takes. tenth: delays of scales with ten lines a second only. */

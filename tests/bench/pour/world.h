@@ -36,8 +36,9 @@ struct outcome {
     bool oracle_accepts;
     double oracle_s;
     double delay_s[RULES]; /* of the net; INFINITY: never. Where the oracle accepts */
-    bool over;             /* the true net was above the band by more than half a division, poured */
-    bool missed;           /* and was accepted as inside it, two divisions or more above */
+    bool over;   /* what counts as mass was above the band by more than half a division: a hand on the pan too */
+    bool laden;  /* so was what is really in the container */
+    bool missed; /* and was accepted as inside it, two divisions or more above */
     bool hidden; /* the same for the true mass alone, by what counts as mass: a hand was on the pan at the tare */
     bool caught; /* the station found its tare wrong and wants the container lifted off: the weighing ends */
     bool cue, needless;
@@ -67,6 +68,7 @@ struct person_model {
 struct world {
     struct pour_case c;
     bool cued;         /* the person is shown the cue */
+    bool oracle;       /* but the oracle's. Kept from weighing to weighing */
     uint32_t quick_us; /* of the settling rule; 0: its default. Kept from weighing to weighing */
     void (*trace)(const struct world *w, const struct reading *r, const char *what);
 
@@ -94,6 +96,8 @@ struct world {
     uint64_t tick_us;
     uint8_t cue;
     double cue_from_s; /* below 0: not yet */
+    bool oracle_said;
+    mass_pg oracle_was; /* where the net landed a look ago; 0 = not known */
     bool tared, done;
     double begun_s;    /* the hand's first move */
     mass_pg low, high; /* of the band, once asked for */
@@ -108,6 +112,7 @@ struct world {
     double tare_counts_d;
     mass_pg end_load;  /* the true mass when the net was accepted */
     double peak_net_d; /* the highest net */
+    mass_pg peak_in;   /* the most that was really in the container */
     struct outcome out;
 };
 
@@ -117,6 +122,8 @@ void world_run(struct world *w, uint64_t seed, bool cued);
 /* person.c: what the person does in this millisecond. */
 void person_begin(struct world *w);
 void person_step(struct world *w);
+/* What leaves the hand in this millisecond; below 0: taken out. Pieces and spoons have no valve. */
+mass_pg person_flows(struct person_model *p, const struct pour_case *c);
 /* True in the first moments of an action of the person's own: nobody says yes while beginning to pour. */
 bool person_is_beginning(const struct world *w);
 
@@ -124,6 +131,11 @@ bool person_is_beginning(const struct world *w);
 bool station_begin(struct world *w);
 void station_reading(struct world *w, const struct reading *r);
 void station_tick(struct world *w);
+
+/* oracle.c */
+/* The load in the end if "stop" is shown now. */
+mass_pg oracle_lands(const struct world *w);
+uint8_t oracle_cue(struct world *w);
 
 /* judge.c */
 double judge_net_d(const struct world *w);
