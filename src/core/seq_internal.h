@@ -106,6 +106,10 @@ void seq_watch_holes(struct sequence *s, uint8_t scale, struct effects *fx);
 /* A settled gross, before it is taken for the last one: has something been put on the wrong platform? */
 void seq_watch_elsewhere(struct sequence *s, uint8_t scale, mass_pg gross, struct effects *fx);
 void seq_by_weight(struct sequence *s, uint64_t now, struct effects *fx);
+/* dip */
+/* True: the current item was tared with a hand on its cup, and is to be tared anew. After each reading while it is filled. */
+bool seq_dipped(struct sequence *s, const struct item *it, struct effects *fx);
+void seq_forget_dip(struct scale_state *sc);
 /* flow */
 /* After a reading or a tick: what the hand at the item is told. */
 void seq_steer(struct sequence *s, uint64_t now, struct effects *fx);

@@ -218,6 +218,8 @@ static bool wrong_container(const struct sequence *s, const struct item *it, mas
 static bool looks_filled(const struct sequence *s, const struct item *it, mass_pg gross)
 {
     mass_pg slack = LOAD_DIVISIONS * seq_division(s, it->scale);
+    if (s->not_empty && gross >= s->not_empty)
+        return true;
     for (uint16_t k = 0; it->way != WAY_BAG && k < s->item_count; k++) {
         const struct item *was = &s->items[k];
         bool weighed = was->status >= ITEM_WEIGHED && was->gross - was->tare > 2 * slack && was->way != WAY_BAG;
@@ -419,6 +421,8 @@ static void filling(struct sequence *s, const struct item *it, uint64_t now, str
         s->in_band_since = 0;
         seq_open(s, PHASE_FILL, fx);
     }
+    if (seq_dipped(s, it, fx))
+        return;
     if (!seq_settled(s, it->scale, now, &gross, &disputed)) {
         s->in_band_since = 0;
         return;

@@ -417,8 +417,9 @@ static void follow(struct sequence *s, enum record_kind kind, struct effects *fx
         stored_state(s, fx);
         break;
     case REC_TARED:
-        s->asked = 0;
+        s->asked = s->not_empty = 0;
         s->poured = false;
+        seq_forget_dip(&s->scales[s->pending.scale]);
         seq_open(s, PHASE_FILL, fx);
         break;
     case REC_STAGED:

@@ -326,7 +326,10 @@ struct scale_state {
     uint32_t under_since; /* in 1,024 us: since when it says "under zero"; 0 = not */
     uint32_t
         odd_since; /* in 1,024 us: since when something lies on it at a clear, or its container is too light; 0 = not */
-    uint8_t unit;  /* of the newest weight that was taken */
+    uint32_t dip_from,
+        dip_to; /* in 1,024 us: since and until when the net was below nothing as the filling began; 0 = it was not */
+    mass_pg dip_low;    /* and by how much at most, below 0 */
+    uint8_t unit;       /* of the newest weight that was taken */
     mass_pg was, wrong; /* FACTOR: the gross before it jumped, and after; 0 = none */
     mass_pg seen;       /* of the newest reading with a weight, settled or not, before a doubt */
     uint64_t noise_since,
@@ -349,14 +352,15 @@ struct sequence {
     uint8_t proving;  /* PHASE_PROVE: which scale */
     bool started;     /* STARTED is stored */
     bool resumed;
-    bool storing;    /* pending has been proposed and not been answered */
-    bool queued;     /* `then` follows once pending is stored */
-    bool typed;      /* the current item's net was typed */
-    bool back;       /* the current item's container is to be put back */
-    bool proved;     /* resumed: every platform was proved empty */
-    bool poured;     /* something was seen in the current item's container */
-    bool said_empty; /* CONTAINER: the person says that the one in question is empty */
-    mass_pg asked;   /* CONTAINER: the gross of one that looks filled, which the person is asked about; 0 = none */
+    bool storing;      /* pending has been proposed and not been answered */
+    bool queued;       /* `then` follows once pending is stored */
+    bool typed;        /* the current item's net was typed */
+    bool back;         /* the current item's container is to be put back */
+    bool proved;       /* resumed: every platform was proved empty */
+    bool poured;       /* something was seen in the current item's container */
+    bool said_empty;   /* CONTAINER: the person says that the one in question is empty */
+    mass_pg not_empty; /* CONTAINER: so heavy, one that is tared anew with something in it was not emptied; 0 = none */
+    mass_pg asked;     /* CONTAINER: the gross of one that looks filled, which the person is asked about; 0 = none */
     mass_pg typed_net;
     mass_pg opened_net;     /* the net at which CONFIRM or UNDER opened */
     uint64_t in_band_since; /* CONFIRM with accept_auto; 0 = not */

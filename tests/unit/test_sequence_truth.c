@@ -502,6 +502,66 @@ static void test_hand_on_the_pan_at_the_tare(void **state)
     assert_int_equal(last_of(REC_WEIGHED)->net, WANT);
 }
 
+static void stands_for(mass_pg load, unsigned tenths)
+{
+    B.at[FINE].load = load;
+    pass(tenths);
+}
+
+/* The hand leaves the cup at the very moment at which it begins to pour: nothing comes to rest between the two. */
+static void test_hand_at_the_tare_hidden_by_what_is_poured(void **state)
+{
+    (void)state;
+    begin_at(CURE, ASK_CONTAINER);
+    put(FINE, CUP + G(4));
+    expect_ask(ASK_FILL);
+    stands_for(CUP, 3);
+    stands_for(CUP + G(2), 1);
+    expect_quiet(NOTICE_LIGHTER);
+    stands_for(CUP + G(30), 1);
+    expect_notice(NOTICE_LIGHTER);
+    assert_int_equal(B.notice_mass, G(4));
+    assert_int_equal(last_of(REC_UNTARED)->net, -G(4));
+    expect_ask(ASK_CLEAR);
+    lift(FINE);
+    expect_ask(ASK_CONTAINER);
+    put(FINE, CUP + G(30)); /* not emptied: it is not tared so */
+    expect_notice(NOTICE_FILLED);
+    expect_ask(ASK_CONTAINER);
+    lift(FINE);
+    put(FINE, CUP);
+    expect_ask(ASK_FILL);
+    fill_to(WANT);
+    yes();
+    assert_int_equal(last_of(REC_WEIGHED)->tare, CUP);
+    assert_int_equal(last_of(REC_WEIGHED)->net, WANT);
+}
+
+/* A knock, a cup that is taken to the bin and comes back filled, one that is touched long before: its tare stays. */
+static void test_a_dip_that_is_no_hand(void **state)
+{
+    (void)state;
+    begin_at(CURE, ASK_FILL);
+    stands_for(CUP - G(4), 1); /* a knock */
+    stands_for(CUP + G(3), 1);
+    stands_for(CUP, 30);
+    stands_for(CUP - G(2), 1); /* taken off slowly */
+    stands_for(CUP - G(3), 1);
+    stands_for(CUP - G(5), 1);
+    stands_for(CUP / 4, 1);
+    stands_for(0, 10);
+    stands_for(CUP + G(3), 5); /* filled at the bin */
+    stands_for(CUP, 30);
+    stands_for(CUP - G(4), 3); /* tilted */
+    stands_for(CUP, 25);
+    stands_for(CUP + G(3), 1);
+    expect_quiet(NOTICE_LIGHTER);
+    put(FINE, CUP + WANT);
+    yes();
+    assert_int_equal(count_of(REC_UNTARED, 0), 0);
+    assert_int_equal(last_of(REC_WEIGHED)->net, WANT);
+}
+
 /* Tilted for a moment, lifted off, and in a tub too much taken out: its tare stays. */
 static void test_lighter_for_a_moment(void **state)
 {
@@ -776,6 +836,8 @@ int main(void)
         cmocka_unit_test(test_yes_to_a_cup_that_moves),
         cmocka_unit_test(test_other_containers_are_not_asked_about),
         cmocka_unit_test(test_hand_on_the_pan_at_the_tare),
+        cmocka_unit_test(test_hand_at_the_tare_hidden_by_what_is_poured),
+        cmocka_unit_test(test_a_dip_that_is_no_hand),
         cmocka_unit_test(test_lighter_for_a_moment),
         cmocka_unit_test(test_hand_on_the_pan_at_the_yes),
         cmocka_unit_test(test_changed_within_the_band),

@@ -32,13 +32,19 @@ static struct profile profile_of(const struct pour_case *c)
 
 static void store_all(struct world *w, struct effects *fx);
 
+/* The tare is wrong: whoever fills is told to stop. */
+static bool tells_of_tare(const struct effect *e)
+{
+    return e->kind == FX_NOTICE && (e->code == NOTICE_CONTAINER || e->code == NOTICE_LIGHTER);
+}
+
 /* What the screen shows of it. */
 static void see(struct world *w, const struct effects *fx)
 {
     for (uint8_t k = 0; k < fx->count; k++)
         if (fx->list[k].kind == FX_CUE)
             w->cue = fx->list[k].code;
-        else if (fx->list[k].kind == FX_NOTICE && fx->list[k].code == NOTICE_CONTAINER && w->tared && !w->done)
+        else if (tells_of_tare(&fx->list[k]) && w->tared && !w->done)
             w->out.caught = w->person.doing == PERSON_FILLS;
     if (w->cue == CUE_STOP && w->cue_from_s < 0 && w->cued)
         w->cue_from_s = w->now_s;
