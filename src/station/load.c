@@ -30,6 +30,22 @@ static bool text_of(struct weigher *w, const char *role, const char *path, struc
     return true;
 }
 
+/* Where the file is. Of one whose text is kept in the journal only its name is needed, so that a batch can be gone on with
+ * though the file has been moved since. */
+static bool find(struct weigher *w, const char *kind, const char *name, const char *hash, char path[FILE_PATH])
+{
+    static struct faults ignored; /* too large for the stack */
+    path[0] = '\0';
+    if (w->tape.reading)
+        return true;
+    if (!hash[0])
+        return file_find(kind, name, path, &w->faults);
+    if (!file_find(kind, name, path, &ignored))
+        snprintf(path, FILE_PATH, "%s", name);
+    memset(&ignored, 0, sizeof ignored);
+    return true;
+}
+
 /* A text that is kept in the journal, if the open batch began with one; else the file's. */
 static bool kept_or_file(struct weigher *w, const char *role, const char *path, const char *hash, struct kept_text *out)
 {
@@ -144,7 +160,7 @@ static void load_station(struct weigher *w, const struct batch_texts *open)
     memset(&w->station, 0, sizeof w->station);
     w->station.container_max = CONTAINER_ROOM;
     char path[FILE_PATH] = "";
-    if (w->args->station && !w->tape.reading && !file_find("stations", w->args->station, path, &w->faults))
+    if (w->args->station && !find(w, "stations", w->args->station, open->station, path))
         return;
     if (w->args->station || open->station[0]) {
         if (!kept_or_file(w, "station", path, open->station, &w->station_text))
@@ -176,10 +192,9 @@ static void load_limits(struct weigher *w, const struct batch_texts *open)
         (void)limits_load(&w->station, &w->formula, text, w->limits, &w->faults); /* says what the station lacks */
         return;
     }
-    char path[FILE_PATH] = "";
-    if (!w->tape.reading && !file_find("limits", w->station.limits, path, &w->faults))
-        return;
-    if (kept_or_file(w, "limits", path, open->limits, &w->limits_text))
+    char path[FILE_PATH];
+    if (find(w, "limits", w->station.limits, open->limits, path) &&
+        kept_or_file(w, "limits", path, open->limits, &w->limits_text))
         (void)limits_read(text, w->station.jurisdiction, &w->formula, w->limits, &w->faults);
 }
 
@@ -223,10 +238,9 @@ static void set_up(struct weigher *w)
 
 static void load_formula(struct weigher *w, const struct batch_texts *open)
 {
-    char path[FILE_PATH] = "";
-    if (!w->tape.reading && !file_find("formulas", w->args->formula, path, &w->faults))
-        return;
-    if (kept_or_file(w, "formula", path, open->formula, &w->formula_text))
+    char path[FILE_PATH];
+    if (find(w, "formulas", w->args->formula, open->formula, path) &&
+        kept_or_file(w, "formula", path, open->formula, &w->formula_text))
         (void)formula_read(&w->formula_text.file, &w->formula, &w->faults);
 }
 

@@ -22,14 +22,28 @@ static int other_formula(const struct weigher *w, const struct opening *o)
     return EXIT_NO;
 }
 
-/* The formula that was asked for must be the open batch's; its id decides, its present text does not. */
+/* NAME, FOLDER/NAME.ini and the like against an id. */
+static bool named_so(const char *asked, const char *id)
+{
+    const char *slash = strrchr(asked, '/'), *base = slash ? slash + 1 : asked;
+    size_t n = strlen(base);
+    n -= n > 4 && !strcmp(base + n - 4, ".ini") ? 4 : 0;
+    return n == strlen(id) && !strncmp(base, id, n);
+}
+
+/* The formula that was asked for must be the open batch's; its id decides, its present text does not. Where its file is gone,
+ * its name does. */
 static int same_formula(struct weigher *w, const struct opening *o)
 {
     static struct file_text text; /* too large for the stack; read once at the start */
     static struct formula asked;
     char path[FILE_PATH];
-    if (!file_find("formulas", w->args->formula, path, &w->faults) || !file_read(path, &text, &w->faults))
-        return load_wrong(w);
+    if (!file_find("formulas", w->args->formula, path, &w->faults) || !file_read(path, &text, &w->faults)) {
+        if (!named_so(w->args->formula, o->texts.formula_id))
+            return load_wrong(w);
+        memset(&w->faults, 0, sizeof w->faults);
+        return EXIT_DONE;
+    }
     if (!formula_read(&text, &asked, &w->faults)) {
         if (asked.id[0] && !strcmp(asked.id, o->texts.formula_id)) {
             memset(&w->faults, 0, sizeof w->faults); /* broken since: the batch goes on with the text it began with */

@@ -118,9 +118,35 @@ def noted_scales(folder, scales):
         station.kill()
 
 
+def files_moved_since(folder, scales):
+    """An open batch goes on with the texts that the journal keeps, though formula and station file are gone; another
+    formula is refused as ever."""
+    bench = "bench=status-basis-kg@%s,capacity=15kg,division=5g,class=III" % scales["bench"].path
+    files = {}
+    for kind, name, text in (("formula", "fresh-breakfast", open("profiles/formulas/fresh-breakfast.ini").read()),
+                             ("station", "shed", "[station]\nname = Shed\n")):
+        files[kind] = "%s/%s.ini" % (folder, name)
+        with open(files[kind], "w", encoding="utf-8") as f:
+            f.write(text)
+    rest = ["--meat", "30 lb", "--station", files["station"], "--journal", folder + "/j.db", "--scale", bench]
+    for s in scales.values():
+        s.set(0)
+    station = Station(PROGRAM, [files["formula"]] + rest)
+    assert run(station, Operator(scales), lambda e: e["event"] == "recorded") is None, station.errors
+    station.kill()
+    for file in files.values():
+        os.remove(file)
+    gone = subprocess.run([PROGRAM, "weigh", folder + "/other.ini", "--json"] + rest, stdin=subprocess.DEVNULL,
+                          capture_output=True)
+    assert gone.returncode == 3 and b"other.ini" in gone.stderr, gone
+    station = Station(PROGRAM, [files["formula"]] + rest)
+    assert run(station, Operator(scales)) == 0, (station.errors, station.events[-3:])
+    assert station.events[0]["resumed"]
+
+
 def main():
     scales = bench_and_fine()
-    for case in (planned_kit, declared_meat, two_batches, noted_scales):
+    for case in (planned_kit, declared_meat, two_batches, noted_scales, files_moved_since):
         if len(sys.argv) > 1 and case.__name__ not in sys.argv[1:]:
             continue
         with tempfile.TemporaryDirectory() as folder:
