@@ -3,10 +3,12 @@
 #include <getopt.h>
 #include <math.h>
 #include <pthread.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
+#include <unistd.h>
 
 #include "plant/parameters.h"
 #include "tests/bench/pour/print.h"
@@ -24,7 +26,7 @@ struct arguments {
 
 struct job {
     struct pair *pairs;
-    size_t begin, end;
+    size_t begin, end, next;
     uint64_t first;
     bool settle_only, oracle;
 };
@@ -51,36 +53,64 @@ static struct world *new_world(void)
     return w;
 }
 
+static volatile sig_atomic_t stopped;
+
+static void stop(int signal_number)
+{
+    (void)signal_number;
+    stopped = 1;
+}
+
+/* Of the first job's part; the others go at the same pace. */
+static void say_progress(const struct job *j, size_t done)
+{
+    size_t part = j->end / 100;
+    if (j->begin == 0 && part && done % part == 0)
+        fprintf(stderr, "\r%zu %% ", done / part);
+}
+
 static void *work(void *context)
 {
     struct job *j = context;
     struct world *w = new_world();
     w->oracle = j->oracle;
-    for (size_t i = j->begin; i < j->end; i++)
-        one(w, j->first + i, j->settle_only, &j->pairs[i]);
+    bool tell = isatty(STDERR_FILENO);
+    for (j->next = j->begin; j->next < j->end && !stopped; j->next++) {
+        one(w, j->first + j->next, j->settle_only, &j->pairs[j->next]);
+        if (tell)
+            say_progress(j, j->next + 1);
+    }
     free(w->formula);
     free(w);
     return NULL;
 }
 
-static void run(struct pair *pairs, const struct arguments *a)
+/* How many were done: all of them unless it was interrupted, those that were then stand first. */
+static size_t run(struct pair *pairs, const struct arguments *a)
 {
     pthread_t threads[JOBS_MAX];
     struct job jobs[JOBS_MAX];
+    size_t done = 0;
+    signal(SIGINT, stop);
+    signal(SIGTERM, stop);
     for (unsigned k = 0; k < a->jobs; k++) {
-        jobs[k] = (struct job){pairs,
-                               a->weighings * k / a->jobs,
-                               a->weighings * (k + 1) / a->jobs,
-                               a->seed * SEEDS_APART,
-                               a->settle_only,
-                               a->oracle};
+        jobs[k] = (struct job){.pairs = pairs,
+                               .begin = a->weighings * k / a->jobs,
+                               .end = a->weighings * (k + 1) / a->jobs,
+                               .first = a->seed * SEEDS_APART,
+                               .settle_only = a->settle_only,
+                               .oracle = a->oracle};
         if (pthread_create(&threads[k], NULL, work, &jobs[k])) {
             fputs("bench-pour: no thread\n", stderr);
             exit(2);
         }
     }
-    for (unsigned k = 0; k < a->jobs; k++)
+    for (unsigned k = 0; k < a->jobs; k++) {
         pthread_join(threads[k], NULL);
+        memmove(&pairs[done], &pairs[jobs[k].begin], (jobs[k].next - jobs[k].begin) * sizeof *pairs);
+        done += jobs[k].next - jobs[k].begin;
+    }
+    return done;
 }
 
 static int usage(FILE *to)
@@ -194,15 +224,18 @@ static int weigh_all(const struct arguments *a)
         fputs("bench-pour: no memory for so many weighings\n", stderr);
         return 2;
     }
-    run(pairs, a);
+    size_t done = run(pairs, a);
+    if (stopped)
+        fprintf(stderr, "bench-pour: interrupted after %zu of %zu weighings; what follows is of those\n", done,
+                a->weighings);
     if (a->json)
-        print_json(pairs, a->weighings);
+        print_json(pairs, done);
     else
-        print_tables(pairs, a->weighings, a->seed);
+        print_tables(pairs, done, a->seed);
     if (!a->json)
-        printf("\n%.0f weighings a second, each with and without the cue\n",
-               (double)a->weighings / (clock_s() - began_s));
-    bool good = is_good(pairs, a->weighings);
+        printf("\n%.0f weighings a second%s\n", (double)done / (clock_s() - began_s),
+               a->settle_only ? "" : ", each with and without the cue");
+    bool good = !stopped && is_good(pairs, done);
     free(pairs);
     return a->strict && !good;
 }
