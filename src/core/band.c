@@ -1,6 +1,9 @@
 /* Band: see band.h. Roundings go the careful way: a band never wider than given, a limit never passed. */
 #include "core/band.h"
 
+/* A scale at rest flickers by one division; two keep clear of the edge. */
+#define EDGE_DIVISIONS 2
+
 /* How far a side reaches from the exact target; rounded so that the band is never wider than it was given. */
 static enum fail side_reach(mass_pg exact, const struct band_side *side, mass_pg *out)
 {
@@ -67,6 +70,15 @@ enum fail band_make(mass_pg exact, const struct band_spec *spec, mass_pg divisio
     if (!fail)
         *out = band;
     return fail;
+}
+
+mass_pg band_inside(const struct band *band, mass_pg division)
+{
+    mass_pg aim = band->high - EDGE_DIVISIONS * division;
+    if (aim > band->target)
+        return band->target;
+    mass_pg middle = band->low + (band->high - band->low) / 2 / division * division;
+    return aim < middle ? middle : aim;
 }
 
 enum verdict band_judge(const struct band *band, mass_pg net)

@@ -76,6 +76,8 @@ void seq_lower_to_limit(struct sequence *s);
 mass_pg seq_division(const struct sequence *s, uint8_t scale);
 /* False: no tare yet, or the bag is off the platform (what it lost can't be told from what it weighs). */
 bool seq_item_net(const struct sequence *s, const struct item *it, mass_pg gross, mass_pg *net);
+/* band_inside of its band, which is known. */
+mass_pg seq_inside(const struct sequence *s, const struct item *it);
 enum verdict seq_judge(const struct item *it, mass_pg net);
 bool seq_settled(const struct sequence *s, uint8_t scale, uint64_t now, mass_pg *gross, bool *disputed);
 mass_pg seq_distance(mass_pg a, mass_pg b); /* INT64_MAX where it does not fit */

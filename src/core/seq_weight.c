@@ -326,6 +326,22 @@ static enum phase phase_of_net(const struct sequence *s, const struct item *it, 
     }
 }
 
+mass_pg seq_inside(const struct sequence *s, const struct item *it)
+{
+    const struct band band = {it->target, it->low, it->high};
+    return band_inside(&band, seq_division(s, it->scale));
+}
+
+/* Once for each time that too much goes in: a net that flickers about the upper edge is the same miss. */
+static void say_over(struct sequence *s, const struct item *it, mass_pg net, struct effects *fx)
+{
+    if (s->over_net && (net < s->over_net || seq_near(s, it->scale, net, s->over_net, MOVED_DIVISIONS)))
+        return;
+    s->over_net = net;
+    seq_notice(fx, NOTICE_OVER, it->scale, it->id)->mass = net - it->high;
+    seq_effect(fx, FX_SOUND, SOUND_OVER);
+}
+
 /* FILL, OVER, UNDER and CONFIRM are one judgement of the settled net. */
 static void judge_net(struct sequence *s, const struct item *it, mass_pg net, struct effects *fx)
 {
@@ -344,10 +360,8 @@ static void judge_net(struct sequence *s, const struct item *it, mass_pg net, st
         return;
     s->opened_net = net;
     s->in_band_since = 0;
-    if (to == PHASE_OVER) {
-        seq_notice(fx, NOTICE_OVER, it->scale, it->id)->mass = net - it->high;
-        seq_effect(fx, FX_SOUND, SOUND_OVER);
-    }
+    if (to == PHASE_OVER)
+        say_over(s, it, net, fx);
     seq_open(s, to, fx);
 }
 
@@ -435,6 +449,8 @@ static void filling(struct sequence *s, const struct item *it, uint64_t now, str
         s->in_band_since = 0;
         return;
     }
+    if (it->has_band && net <= seq_inside(s, it))
+        s->over_net = 0;
     s->poured = s->poured || net > LOAD_DIVISIONS * seq_division(s, it->scale);
     if (s->phase != PHASE_SECOND || (s->why_word == ANSWER_YES && phase_of_net(s, it, net) != PHASE_CONFIRM))
         judge_net(s, it, net, fx);

@@ -187,7 +187,7 @@ static void fill_prompt(const struct sequence *s, struct prompt *p)
     p->typed = s->typed;
     p->other = s->phase == PHASE_SECOND && s->setup->people && s->setup->second_person;
     p->net = net;
-    p->take = p->ask == ASK_OVER ? p->net - it->high : 0;
+    p->take = p->ask == ASK_OVER ? p->net - seq_inside(s, it) : 0;
     p->basis = s->setup->basis == BASIS_WEIGHED ? seq_meat_net(s) : s->setup->basis_mass;
 }
 
@@ -299,6 +299,7 @@ void seq_go_on(struct sequence *s, struct effects *fx)
 {
     s->current = first_unfinished(s);
     s->typed = false;
+    s->over_net = 0;
     const struct item *it = seq_current(s);
     if (!it || asks_nothing(s, it)) {
         s->phase = PHASE_RETRY; /* where it stands if this can't be stored */
@@ -419,6 +420,7 @@ static void follow(struct sequence *s, enum record_kind kind, struct effects *fx
     case REC_TARED:
         s->asked = s->not_empty = 0;
         s->poured = false;
+        s->over_net = 0;
         seq_forget_dip(&s->scales[s->pending.scale]);
         seq_open(s, PHASE_FILL, fx);
         break;

@@ -188,7 +188,7 @@ struct prompt {
     mass_pg target, low, high;
     mass_pg empty; /* CONTAINER: expected empty weight */
     mass_pg net;   /* OVER, UNDER, CONFIRM: the settled net in question */
-    mass_pg take;  /* OVER: how much must come out to reach the band's upper edge */
+    mass_pg take;  /* OVER: how much should come out (band_inside) */
     mass_pg basis; /* CONFIRM of the basis */
 };
 
@@ -318,7 +318,8 @@ struct scale_state {
     uint8_t why;  /* enum notice_code of what lost it */
     bool said_motion, said_unit, said_zero, said_container, said_tared;     /* the notice was given for this spell */
     bool said_overload, said_loaded, said_drift, said_garbled, said_seldom; /* so was this one */
-    bool known;                                                             /* last_gross is of a settled weight */
+    bool lifted;          /* what was accepted has left the platform: what comes onto it now is something else */
+    bool known;           /* last_gross is of a settled weight */
     uint16_t holds;       /* the item whose container was last known to be on the platform; 0 = none */
     mass_pg last_gross;   /* the last settled gross */
     mass_pg zero;         /* what it showed when it was last cleared */
@@ -362,6 +363,7 @@ struct sequence {
     mass_pg not_empty; /* CONTAINER: so heavy, one that is tared anew with something in it was not emptied; 0 = none */
     mass_pg asked;     /* CONTAINER: the gross of one that looks filled, which the person is asked about; 0 = none */
     mass_pg typed_net;
+    mass_pg over_net;       /* the highest net that was said to be over since it was last well inside; 0 = none */
     mass_pg opened_net;     /* the net at which CONFIRM or UNDER opened */
     uint64_t in_band_since; /* CONFIRM with accept_auto; 0 = not */
     uint64_t begun_at;      /* of sequence_begin: a scale that never speaks is silent from here on */

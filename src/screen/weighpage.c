@@ -202,7 +202,8 @@ static void put_to_go(struct canvas *c, int row, const struct area *a, const str
         text_put(&t, bag ? " still to take" : " to go");
     } else if (net > p->high) {
         text_put(&t, bag ? "put back " : "take out ");
-        text_mass(&t, net - p->high, unit, v->places);
+        const struct band band = {p->target, p->low, p->high};
+        text_mass(&t, net - band_inside(&band, v->division), unit, v->places);
     } else {
         text_put(&t, "in its band: stop here");
     }

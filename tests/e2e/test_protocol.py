@@ -126,7 +126,7 @@ def moving(case):
 def over(case):
     case.operator.overpour = {"salt": "20"}
     p = case.until("over", "salt")
-    assert p["take_g"] == p["net_g"] - p["high_g"] if "net_g" in p else p["take_g"] > 0
+    assert p["take_g"] == p["net_g"] - p["target_g"] > 0, p  # safely inside, not onto the edge
     assert "keep REASON" in p["answers"]
     case.say("@%d yes" % p["n"])
     case.expect("refused", code="word")

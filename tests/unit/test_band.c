@@ -150,9 +150,24 @@ static void holds_for_any_masses(void **state)
     }
 }
 
+/* Where taking out leads: never onto the upper edge, never below the middle, which a narrow band has no way to be clear of. */
+static void taking_out_leads_inside(void **state)
+{
+    (void)state;
+    const struct band wide = {300 * G, 297 * G, 303 * G}, cure = {62500 * MG, 62000 * MG, 62500 * MG},
+                      coarse = {180 * G, 175 * G, 185 * G}, none = {20 * G, 20 * G, 20 * G},
+                      lopsided = {6 * G, 0, 9 * G};
+    assert_int_equal(band_inside(&wide, 10 * MG), 300 * G);
+    assert_int_equal(band_inside(&cure, 10 * MG), 62480 * MG);
+    assert_int_equal(band_inside(&coarse, 5 * G), 180 * G);
+    assert_int_equal(band_inside(&none, 5 * G), 20 * G);
+    assert_int_equal(band_inside(&lopsided, 2 * G), 5 * G);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(taking_out_leads_inside),
         cmocka_unit_test(edges_lie_on_the_division),
         cmocka_unit_test(a_limit_is_never_passed),
         cmocka_unit_test(the_usual_dose_on_its_limit_is_always_possible),

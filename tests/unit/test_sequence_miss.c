@@ -20,7 +20,7 @@ static void test_over_caught_in_its_cup(void **state)
     assert_int_equal(B.notice_mass, G(25));
     assert_int_equal(B.sounds[SOUND_OVER], 1);
     assert_int_equal(B.s.prompt.net, G(210));
-    assert_int_equal(B.s.prompt.take, G(25)); /* down to 185 g */
+    assert_int_equal(B.s.prompt.take, G(30)); /* down to 180 g, not onto the edge */
     yes();
     expect_refused(REFUSED_WORD); /* nothing out of its band by a yes */
     answer(ANSWER_DONE, "");
@@ -28,7 +28,7 @@ static void test_over_caught_in_its_cup(void **state)
     assert_int_equal(count_of(REC_WEIGHED, item_of(SALT)->id), 0);
     fill_to(G(195));
     expect_ask(ASK_OVER);
-    assert_int_equal(B.s.prompt.take, G(10)); /* the question follows what is done */
+    assert_int_equal(B.s.prompt.take, G(15)); /* the question follows what is done */
     assert_int_equal(B.sounds[SOUND_OVER], 1);
     fill_to(G(185));
     expect_ask(ASK_CONFIRM); /* both ends of the band count */
@@ -36,6 +36,35 @@ static void test_over_caught_in_its_cup(void **state)
     assert_int_equal(last_of(REC_WEIGHED)->net, G(185));
     assert_int_equal(last_of(REC_WEIGHED)->verdict, VERDICT_IN);
     fill_to(0);
+}
+
+/* On the very edge its noise brings it above again and again: one miss, told once. */
+static void test_over_that_flickers_about_the_edge(void **state)
+{
+    (void)state;
+    begin_with(RIGHT_ACCEPT);
+    play_until(CURE, ASK_FILL);
+    const mass_pg high = item_of(CURE)->high, division = B.scales[item_of(CURE)->scale].division;
+    fill_to(high + 4 * division);
+    expect_ask(ASK_OVER);
+    const mass_pg inside = B.s.prompt.net - B.s.prompt.take;
+    assert_true(inside <= high - 2 * division && inside >= item_of(CURE)->low);
+    unsigned prompts = B.prompts;
+    for (int k = 0; k < 10; k++) {
+        fill_to(high);
+        expect_ask(ASK_CONFIRM);
+        fill_to(high + division);
+        expect_ask(ASK_OVER);
+    }
+    assert_int_equal(B.prompts - prompts, 20);
+    assert_int_equal(B.notices[NOTICE_OVER], 1);
+    assert_int_equal(B.sounds[SOUND_OVER], 1);
+    fill_to(inside); /* over and done with: the next one is another miss */
+    fill_to(high + 2 * division);
+    assert_int_equal(B.notices[NOTICE_OVER], 2);
+    fill_to(high);
+    fill_to(high + 9 * division); /* and so is one that is far worse */
+    assert_int_equal(B.notices[NOTICE_OVER], 3);
 }
 
 static void test_over_taken_out_too_far(void **state)
@@ -393,6 +422,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_over_caught_in_its_cup),
+        cmocka_unit_test(test_over_that_flickers_about_the_edge),
         cmocka_unit_test(test_over_taken_out_too_far),
         cmocka_unit_test(test_keep_with_and_without_the_right),
         cmocka_unit_test(test_keep_of_what_moves),

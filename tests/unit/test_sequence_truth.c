@@ -667,6 +667,39 @@ static void test_hand_that_comes_and_goes(void **state)
     play_to_end();
 }
 
+/* A lug is set aside before that is asked for, and another is put there and filled: that one is nobody's change. */
+static void test_lifted_off_and_another_put_there(void **state)
+{
+    (void)state;
+    for (int seen_empty = 0; seen_empty < 2; seen_empty++) {
+        begin_at(PORK, ASK_MORE);
+        B.at[BENCH].load = 0;
+        pass(seen_empty ? 50 : 3); /* settled there, or only in passing */
+        put(BENCH, KG(2));
+        put(BENCH, KG(6));
+        expect_quiet(NOTICE_CHANGED);
+        yes();
+        lot("P2");
+        lift(BENCH);
+        expect_ask(ASK_CONTAINER);
+        assert_false(last_of(REC_STAGED)->asked);
+        play_to_end();
+    }
+}
+
+/* What changed before it was lifted off is still asked. */
+static void test_changed_and_lifted_off_early(void **state)
+{
+    (void)state;
+    cure_accepted_with_a_hand_on_it(G(3));
+    expect_notice(NOTICE_CHANGED);
+    lift(FINE);
+    put(FINE, CUP + WANT);
+    lot("S1");
+    lift(FINE);
+    assert_int_equal(B.s.prompt.what, WHAT_CHANGED);
+}
+
 /* ---- the empty platform ---- */
 
 static void test_drift_is_followed_and_said(void **state)
@@ -843,6 +876,8 @@ int main(void)
         cmocka_unit_test(test_changed_within_the_band),
         cmocka_unit_test(test_changed_and_the_disk_is_full),
         cmocka_unit_test(test_hand_that_comes_and_goes),
+        cmocka_unit_test(test_lifted_off_and_another_put_there),
+        cmocka_unit_test(test_changed_and_lifted_off_early),
         cmocka_unit_test(test_drift_is_followed_and_said),
         cmocka_unit_test(test_drift_never_goes_far),
         cmocka_unit_test(test_drift_creeps_no_further),
