@@ -75,10 +75,11 @@ enum fail band_make(mass_pg exact, const struct band_spec *spec, mass_pg divisio
 mass_pg band_inside(const struct band *band, mass_pg division)
 {
     mass_pg aim = band->high - EDGE_DIVISIONS * division;
-    if (aim > band->target)
-        return band->target;
-    mass_pg middle = band->low + (band->high - band->low) / 2 / division * division;
-    return aim < middle ? middle : aim;
+    if (aim <= band->low)
+        aim += division;
+    if (aim < band->low)
+        aim = band->high;
+    return aim < band->target ? aim : band->target;
 }
 
 enum verdict band_judge(const struct band *band, mass_pg net)

@@ -29,8 +29,8 @@ enum verdict { VERDICT_IN, VERDICT_OVER, VERDICT_UNDER };
  * FAIL_RANGE too for a target that is more than nothing but rounds to 0: this scale can't show it. FAIL_ZERO: division
  * <= 0. */
 enum fail band_make(mass_pg exact, const struct band_spec *spec, mass_pg division, mass_pg limit, struct band *out);
-/* Where taking out should lead to: the target, but two divisions below the upper edge, or at least the middle:
- * a net on the edge itself would go on flickering above it. */
+/* Where taking out should lead: the target, but two divisions below the upper edge (one, where two would be the lower edge;
+ * none where the band has no room): a net on the edge itself would go on flickering above it. */
 mass_pg band_inside(const struct band *band, mass_pg division);
 enum verdict band_judge(const struct band *band, mass_pg net);
 

@@ -202,10 +202,10 @@ static void take_reading(struct sequence *s, const struct event *ev, struct effe
     watch_unit(s, ev->scale, &r, fx);
     watch_stand(s, ev->scale, &r, fx);
     watch_under(s, ev->scale, &r, fx);
-    if (reading_has_weight(&r) && !sc->doubt)
+    if (reading_has_weight(&r) && !sc->doubt) {
         sc->seen = r.mass;
-    if (reading_has_weight(&r) && !sc->doubt && !seq_loaded(s, ev->scale, r.mass))
-        sc->lifted = true;
+        sc->lifted = sc->lifted || !seq_loaded(s, ev->scale, r.mass);
+    }
     settle_feed(&sc->settle, rule, &r);
     if (s->setup->scales[ev->scale].agreeing)
         agree_feed(&sc->agree, rule->division, &r);
@@ -243,9 +243,10 @@ static void watch_accepted(struct sequence *s, uint8_t scale, mass_pg gross, str
     const struct item *held = sequence_item(s, sc->holds), *it = seq_current(s);
     mass_pg before = sc->changed;
     bool filling = it && it->scale == scale && it->status == ITEM_TARED;
-    if (!held || held->status != ITEM_WEIGHED || filling)
+    bool stands = held && held->status == ITEM_WEIGHED && !filling;
+    if (!stands)
         sc->lifted = false;
-    if (!held || held->status != ITEM_WEIGHED || filling || sc->doubt || sc->lifted)
+    if (!stands || sc->doubt || sc->lifted)
         return;
     if (!seq_loaded(s, scale, gross) || !seq_loaded(s, scale, sc->last_gross) ||
         seq_near(s, scale, gross, sc->last_gross, LOAD_DIVISIONS))
@@ -284,7 +285,6 @@ static void settle_doubt(struct sequence *s, uint8_t scale, uint64_t now, struct
         sc->said_zero = sc->said_tared = false;
     if (CAP_SCALES > 1 && !sc->doubt)
         seq_watch_elsewhere(s, scale, gross, fx);
-    sc->lifted = sc->lifted || none;
     sc->doubt = false;
     sc->known = true;
     sc->last_gross = sc->seen = gross;

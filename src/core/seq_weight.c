@@ -335,7 +335,7 @@ mass_pg seq_inside(const struct sequence *s, const struct item *it)
 /* Once for each time that too much goes in: a net that flickers about the upper edge is the same miss. */
 static void say_over(struct sequence *s, const struct item *it, mass_pg net, struct effects *fx)
 {
-    if (s->over_net && (net < s->over_net || seq_near(s, it->scale, net, s->over_net, MOVED_DIVISIONS)))
+    if (s->over_net && net <= s->over_net + MOVED_DIVISIONS * seq_division(s, it->scale))
         return;
     s->over_net = net;
     seq_notice(fx, NOTICE_OVER, it->scale, it->id)->mass = net - it->high;
@@ -449,7 +449,7 @@ static void filling(struct sequence *s, const struct item *it, uint64_t now, str
         s->in_band_since = 0;
         return;
     }
-    if (it->has_band && net <= seq_inside(s, it))
+    if (net <= seq_inside(s, it))
         s->over_net = 0;
     s->poured = s->poured || net > LOAD_DIVISIONS * seq_division(s, it->scale);
     if (s->phase != PHASE_SECOND || (s->why_word == ANSWER_YES && phase_of_net(s, it, net) != PHASE_CONFIRM))

@@ -420,7 +420,6 @@ static void follow(struct sequence *s, enum record_kind kind, struct effects *fx
     case REC_TARED:
         s->asked = s->not_empty = 0;
         s->poured = false;
-        s->over_net = 0;
         seq_forget_dip(&s->scales[s->pending.scale]);
         seq_open(s, PHASE_FILL, fx);
         break;

@@ -3,7 +3,7 @@
 ARM       := arm-none-eabi-
 ARM_CAP   := -DCAP_ITEMS=16 -DCAP_SCALES=1 -DCAP_INGREDIENTS=12 -DCAP_STEPS=8 -DPROFILE_WORDS=12 -DPROFILE_BITS=16 -DPROFILE_BLOCKS=0 -DFLOW_CUE=0 -DCAP_LANGS=1
 # What -Os still does for speed, at a cost in bytes.
-ARM_SMALL := -fno-ivopts -fno-if-conversion -fno-tree-loop-im -fno-schedule-insns2 -fno-tree-sra -fno-caller-saves -fno-tree-vrp
+ARM_SMALL := -fno-ivopts -fno-if-conversion -fno-tree-loop-im -fno-schedule-insns2 -fno-tree-sra -fno-caller-saves -fno-tree-vrp -fno-tree-forwprop -fno-tree-tail-merge -fno-tree-loop-optimize -fno-tree-dominator-opts -fno-code-hoisting -fno-tree-pta -fno-ipa-modref -fno-tree-ccp
 ARM_CPU   := -mcpu=cortex-m3 -mthumb
 ARM_FLAGS := $(ARM_CPU) -Os -g $(ARM_SMALL) -ffreestanding -ffunction-sections -fdata-sections -fcallgraph-info=su $(ARM_CAP)
 ARM_SRC   := $(wildcard src/core/*.c)

@@ -150,7 +150,7 @@ static void holds_for_any_masses(void **state)
     }
 }
 
-/* Where taking out leads: never onto the upper edge, never below the middle, which a narrow band has no way to be clear of. */
+/* Where taking out leads: never onto the upper edge while there is room below it. */
 static void taking_out_leads_inside(void **state)
 {
     (void)state;
