@@ -72,6 +72,9 @@ bool station_argued_scales(struct station *st, const char *const *args, unsigned
 mass_pg class_min_load(const char *accuracy, mass_pg division);
 /* True if the code fits the station's lot pattern. */
 bool lot_fits(const char *pattern, const char *lot);
+/* One lot has one spelling, scanned or typed: a letter of the pattern is a capital. Without a pattern nothing is known of the
+ * plant's lots, and it stays as it was given. lot fits the pattern. */
+void lot_spell(const char *pattern, char *lot);
 
 struct people_entry {
     char name[CAP_NAME], initials[CAP_PERSON], number[CAP_PERSON];

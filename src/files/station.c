@@ -133,3 +133,10 @@ bool lot_fits(const char *pattern, const char *lot)
     }
     return !*pattern && !*lot;
 }
+
+void lot_spell(const char *pattern, char *lot)
+{
+    for (; *pattern && *lot; pattern++, lot++)
+        if (*pattern == 'A' && *lot >= 'a' && *lot <= 'z')
+            *lot = (char)(*lot - 'a' + 'A');
+}

@@ -127,7 +127,7 @@ enum answer_word keys_writes(const struct view *v)
     case ASK_CLEAR:
     case ASK_CONTAINER:
     case ASK_FILL:
-        return v->prompt.item && keys_scale_dead(v) ? ANSWER_TYPED : ANSWER_COUNT;
+        return v->prompt.item && v->may_type && keys_scale_dead(v) ? ANSWER_TYPED : ANSWER_COUNT;
     default:
         return ANSWER_COUNT;
     }

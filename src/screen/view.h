@@ -45,8 +45,9 @@ struct view {
     char check_unit[8];
     int32_t low_milli, high_milli; /* CHECK_NONE = no limit */
     char lot[CAP_LOT];
-    uint16_t bin; /* 0 = none */
-    bool has_net; /* a fresh net on the wanted scale */
+    uint16_t bin;  /* 0 = none */
+    bool may_type; /* this person may type a weight while the scale is dead */
+    bool has_net;  /* a fresh net on the wanted scale */
     bool settled;
     bool seldom;   /* the wanted scale sends too seldom to be followed: no pointer, no cue */
     bool agreeing; /* and two of its lines that agree stand for rest */

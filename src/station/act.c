@@ -367,6 +367,8 @@ static enum refusal_code resolve(const struct weigher *w, struct answer *a)
 {
     if (a->word == ANSWER_LOT && !lot_fits(w->station.lot_pattern, a->text))
         return REFUSED_VALUE;
+    if (a->word == ANSWER_LOT)
+        lot_spell(w->station.lot_pattern, a->text);
     if (!a->who.code[0] || !w->setup.people)
         return REFUSED_COUNT;
     char code[CAP_PERSON];

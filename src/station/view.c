@@ -187,6 +187,7 @@ void view_build(struct weigher *w)
     for (uint8_t k = 0; k < v->scale_count; k++)
         view_scale(w, k, &v->scales[k]);
     uint8_t scale = v->prompt.scale;
+    v->may_type = (w->seq.person.rights & RIGHT_TYPE) != 0;
     v->has_net = sequence_net(&w->seq, w->now, &v->net);
     v->settled = scale < v->scale_count && v->scales[scale].settled >= SETTLE_SETTLED;
     v->seldom = scale < v->scale_count && !flow_tells(&w->scale_setups[scale].flow);

@@ -105,8 +105,11 @@ def lot_pattern(case):
     for bad in ("lot", "lot 1234", "lot P12345", "lot p\x07"):
         case.say("@%d %s" % (p["n"], bad))
         case.expect("refused", to=p["n"])
-    case.say("@%d lot P1234" % p["n"])
+    case.say("@%d lot p1234" % p["n"])  # typed small, it is the lot that the scanner calls P1234
     case.expect("prompt", ask="clear")
+    p = case.until("confirm")
+    case.say("@%d yes" % p["n"])
+    case.expect("recorded", lot="P1234")
 
 
 def moving(case):

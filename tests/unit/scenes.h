@@ -103,9 +103,9 @@ static inline void scene_over(struct view *v)
 {
     scene_cure(v, ASK_OVER, G(70.00));
     scene_shows(v, "190.34 g", SETTLE_SETTLED);
-    v->prompt.take = G(7.5);
+    v->prompt.take = G(7.52);
     v->prompt.answers = BIT(KEEP) | BIT(DISCARD);
-    scene_say(v, "Curing salt", "Too much Curing salt. Take out 7.50 g.");
+    scene_say(v, "Curing salt", "Too much Curing salt. Take out 7.52 g.");
     scene_choice(v, ANSWER_DISCARD, "");
     scene_choice(v, ANSWER_KEEP, "supervisor agreed by telephone");
     scene_choice(v, ANSWER_KEEP, "");
@@ -163,6 +163,7 @@ static inline void scene_dead(struct view *v, struct keys *k)
     scene_cure(v, ASK_FILL, 0);
     v->has_net = false;
     scene_shows(v, "", SETTLE_SILENT);
+    v->may_type = true;
     v->scales[1].link = LINK_UNPLUGGED;
     snprintf(v->notice, sizeof v->notice, "The fine scale is unplugged. Plug it in again; what was recorded is safe.");
     v->notice_weight = 2;

@@ -178,6 +178,19 @@ static void lots_fit_their_pattern(void **state)
     assert_false(lot_fits("", "a lot code that is longer than there is room for"));
 }
 
+/* p1107 typed and P1107 scanned are one lot, to be found again as one. */
+static void a_lot_has_one_spelling(void **state)
+{
+    (void)state;
+    char typed[] = "p1107", mixed[] = "25-xY/3", free_form[] = "ab-12";
+    lot_spell("A9999", typed);
+    assert_string_equal(typed, "P1107");
+    lot_spell("99-AA/9", mixed);
+    assert_string_equal(mixed, "25-XY/3");
+    lot_spell("", free_form); /* where no pattern says what its letters are, they stay */
+    assert_string_equal(free_form, "ab-12");
+}
+
 static void people_are_found_by_initials_or_number(void **state)
 {
     (void)state;
@@ -319,6 +332,7 @@ int main(void)
         cmocka_unit_test(least_loads_of_the_classes),
         cmocka_unit_test(paths_are_from_the_files_folder),
         cmocka_unit_test(lots_fit_their_pattern),
+        cmocka_unit_test(a_lot_has_one_spelling),
         cmocka_unit_test(people_are_found_by_initials_or_number),
         cmocka_unit_test(limits_are_resolved_against_the_formula),
         cmocka_unit_test(a_limit_is_never_guessed),

@@ -445,6 +445,11 @@ static void weights_are_typed_only_on_a_dead_scale(void **state)
     press(&h, "12.5\r", 150);
     assert_line(&h, NULL);
     h.v.scales[0].link = LINK_UNPLUGGED;
+    press(&h, "/", 600); /* not by somebody who lacks the right */
+    wait_ms(&h, 60);
+    press(&h, "12.5\r", 150);
+    assert_line(&h, NULL);
+    h.v.may_type = true;
     wait_ms(&h, 600);
     press(&h, "/", 0);
     wait_ms(&h, 60);
