@@ -21,7 +21,7 @@ static const char *bare_label(const struct view *v, enum answer_word word)
     case ANSWER_DISCARD:
         return "throw it away and weigh again";
     case ANSWER_HOLD:
-        return "hold the batch until somebody decides";
+        return keys_people(v) ? "hold the batch until somebody decides" : "hold it: here it can then only be ended";
     default:
         return answer_text(word);
     }

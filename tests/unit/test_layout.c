@@ -162,6 +162,21 @@ static void no_pointer_where_readings_are_seldom(void **state)
     assert_false(has_pointer("seldom"));
 }
 
+/* Where nobody signs in nobody can release what is held: said before it is held, not after. */
+static void holding_without_people_is_for_good(void **state)
+{
+    struct view v;
+    struct keys k;
+    static char all[PICTURE];
+    (void)state;
+    scene_make("under", &v, &k);
+    snprintf(v.person, sizeof v.person, "unnamed");
+    layout_draw(&canvas, &layout, &v, &k, 24, 80);
+    picture(all);
+    assert_null(strstr(all, "until somebody decides"));
+    assert_non_null(strstr(all, "hold it: here it can then only be ended"));
+}
+
 /* All nine choices are there at the smallest size, whatever else takes rows. */
 static void nine_choices_fit(void **state)
 {
@@ -275,6 +290,7 @@ int main(void)
         cmocka_unit_test(styles_of_the_figure),
         cmocka_unit_test(the_cue_has_its_field),
         cmocka_unit_test(no_pointer_where_readings_are_seldom),
+        cmocka_unit_test(holding_without_people_is_for_good),
         cmocka_unit_test(nine_choices_fit),
         cmocka_unit_test(the_pointer_tells_the_truth),
         cmocka_unit_test(digits_fit_their_room),
