@@ -10,31 +10,11 @@ import time
 from decimal import Decimal
 
 from client import bench_and_fine, scale_arguments
+from terminal import Terminal, wait_for
 
 PROGRAM = os.path.abspath(os.environ.get("TARELINE", "build/tareline"))
 LUGS = {"Pork shoulder, trimmed": ["9000", "5000"], "Pork belly, skinless": ["6000"]}
 SECONDS = 110
-
-
-class Terminal:
-    def __init__(self, cols, rows, command):
-        self.socket = "tareline-%d-%d" % (os.getpid(), cols)
-        self.rows = rows
-        self.tmux("-f", "/dev/null", "new-session", "-d", "-x", str(cols), "-y", str(rows), command)
-
-    def tmux(self, *args):
-        return subprocess.run(["tmux", "-L", self.socket, *args], check=True, capture_output=True).stdout.decode()
-
-    def picture(self):
-        return self.tmux("capture-pane", "-p").split("\n")[:self.rows]
-
-    def press(self, *keys):
-        for key in keys:
-            time.sleep(0.15)
-            self.tmux("send-keys", "-l", key)
-
-    def close(self):
-        subprocess.run(["tmux", "-L", self.socket, "kill-server"], capture_output=True)
 
 
 def sentence(rows):
@@ -144,16 +124,6 @@ RULES = [
     (r"second person looks", Person.second), (r"another lug", Person.more), (r"Is that all the meat|Go on\?", Person.yes),
     (r"mixer now\. Press Enter|Do this\.|Look at it once more", Person.yes), (r"\((?:from|at most|at least)", Person.check),
 ]
-
-
-def wait_for(terminal, seen, seconds=15):
-    until = time.monotonic() + seconds
-    while time.monotonic() < until:
-        rows = terminal.picture()
-        if seen(rows):
-            return rows
-        time.sleep(0.05)
-    raise AssertionError("not seen in %d s:\n%s" % (seconds, "\n".join(terminal.picture())))
 
 
 def keep(folder, name, rows):
