@@ -31,7 +31,7 @@
  * 20 below 1.5 times that (its logarithm deviates by 0.25). Lag: two filter stages of about 0.7 periods each, common
  * practice, no source. Air: what falls is not on the platform yet, but a stream that lands pushes as much as what is in the
  * air weighs (momentum: speed at landing = g x fall time), so the figure counts most of it already: 0 unless given.
- * All other figures were chosen on seeds 1 of `make bench-pour`.
+ * All other figures were chosen on seeds 1 and 2 of `make bench-pour`.
  *
  * Error rates, on seeds that the choice never saw: docs/easing.md. */
 #ifndef CORE_FLOW_H

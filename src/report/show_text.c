@@ -127,6 +127,8 @@ static void figures(struct page *p, const struct batch_line *line, struct look l
                   : r->manner == MANNER_TYPED ? ", TYPED BY HAND"
                                               : ", by label");
     n += snprintf(text + n, sizeof text - (size_t)n, "%s%s", r->lot[0] ? ", lot " : "", r->lot);
+    if (r->agreed)
+        n += snprintf(text + n, sizeof text - (size_t)n, ", at rest by two agreeing lines");
     if (r->disputed)
         snprintf(text + n, sizeof text - (size_t)n, ", the scale marked motion");
     page_indent(p, INDENT);

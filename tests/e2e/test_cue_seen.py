@@ -219,7 +219,7 @@ def key_json(folder):
         if '"kind":"tared"' in line or '"kind":"weighed"' in line:
             assert '"agreed":true' in line, line
     show = subprocess.run([PROGRAM, "records", "show", "--journal", folder + "/j.db"], capture_output=True, text=True)
-    assert "two agreeing lines" in show.stdout, show.stdout + show.stderr
+    assert "at rest by two agreeing lines" in " ".join(show.stdout.split()), show.stdout + show.stderr
 
 
 def key_screen(folder, cols, rows):

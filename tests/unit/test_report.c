@@ -212,6 +212,7 @@ static void whole_batch(void)
     struct record r = weighing(4, SALT, FINE, G(156));
     banded(&r, G(150), G(147), G(153));
     strcpy(r.reason, "lump, agreed");
+    r.agreed = true;
     put(&r);
     add_all();
     r = blank(REC_CHECKED, 7);
@@ -330,10 +331,12 @@ static void test_text_of_a_whole_batch(void **state)
     says("seconded by IF, added 06:09:00 by TH");
     says("target 150.00 g, band 147.00 g to 153.00 g, difference +6.00 g");
     says("OVER\n");
+    says("scale fine, live, lot P1107, at rest by two\n      agreeing lines");
     says("reason: lump, agreed");
     says("06:05:00 TH    scale fine fell silent");
     says("06:07:00 TH    Salt (item 4): 3.25 g above its band, caught in its container");
-    says("Salt (item 4): 156.00 g accepted above its band (to 153.00 g);");
+    says("Salt (item 4): 156.00 g accepted above its band (to 153.00 g), at\n               rest by two agreeing "
+         "lines; reason: lump, agreed");
     says("added: Pork; Cure; Salt");
     says("How cold?: 2.5 C, limits -2 C to 4.4 C, within");
     says("sodium-nitrite: 156.25 ppm of the meat; limit 156.25 ppm (9 CFR 424.21(c)): not");
