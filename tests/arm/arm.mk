@@ -37,7 +37,7 @@ $(RECORDINGS).c: tests/arm/arm.mk $(BUILD)/arm/write-recordings $(wildcard tests
 $(RECORDINGS).o: $(RECORDINGS).c tests/arm/arm.mk
 	$(Q)$(ARM)gcc $(STD) $(WARN) -Isrc -I. $(ARM_FLAGS) -c -o $@ $<
 
-$(BUILD)/arm/write-recordings: tests/arm/write_recordings.c tests/replay/load.c $(BUILD)/libtareline.a
+$(BUILD)/arm/write-recordings: tests/arm/write_recordings.c tests/arm/recording.c tests/replay/load.c $(BUILD)/libtareline.a
 	@mkdir -p $(@D)
 	$(call say,LINK,$@)
 	$(Q)$(CC) $(STD) $(WARN) $(CPPFLAGS) $(CFLAGS) -o $@ $^ $(PKG_LIBS) -lm

@@ -1,9 +1,10 @@
 /* The recordings of tests/replay as constants, for a board without a file system. Written by write_recordings.c at each build:
- * profile, division, and the bytes with the reads that brought them. */
+ * profile, division, the bytes with the reads that brought them, and what the host made of them. */
 #ifndef TESTS_ARM_RECORDINGS_H
 #define TESTS_ARM_RECORDINGS_H
 
 #include "core/profile.h"
+#include "tests/arm/replay.h"
 
 /* One read of the port. */
 struct recorded_read {
@@ -18,6 +19,7 @@ struct recording {
     const struct recorded_read *reads;
     uint32_t read_count;
     const uint8_t *bytes;
+    struct part expected; /* by the profile as it was read from its file, so that nothing of it can be left unwritten */
 };
 
 extern const struct recording recordings[];

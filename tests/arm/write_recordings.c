@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "tests/arm/recordings.h"
 #include "tests/replay/load.h"
 
 static struct recorded now;
@@ -86,28 +87,44 @@ static void profile(unsigned id, const struct profile *p)
     puts("};");
 }
 
-/* Its bytes, and the reads that brought them. */
-static void moments(unsigned id)
+static struct recorded_read reads[LOAD_BYTES];
+static uint8_t brought[LOAD_BYTES];
+
+/* The recording as the replay takes it. */
+static struct recording recording_of_now(void)
 {
-    unsigned reads = 0;
-    printf("static const uint8_t bytes%u[] = {", id);
-    for (uint32_t k = 0; k < now.count; k++)
-        printf("%s%u,", k % 32 ? "" : "\n ", now.moments[k].byte);
-    printf("\n};\nstatic const struct recorded_read reads%u[] = {\n", id);
-    for (uint32_t k = 0, n = 1; k < now.count; k++, n++)
+    struct recording r = {.profile = &now.profile, .division = now.division, .reads = reads, .bytes = brought};
+    for (uint32_t k = 0, n = 1; k < now.count; k++, n++) {
+        brought[k] = now.moments[k].byte;
         if (k + 1 == now.count || now.moments[k + 1].at != now.moments[k].at) {
-            printf(" {%" PRIu64 ", %" PRIu32 "},\n", now.moments[k].at - 1, n);
-            reads++;
+            reads[r.read_count++] = (struct recorded_read){(uint32_t)(now.moments[k].at - 1), (uint16_t)n};
             n = 0;
         }
-    printf("};\n#define READS%u %u\n", id, reads);
+    }
+    return r;
+}
+
+static void moments(unsigned id, const struct recording *r)
+{
+    printf("static const uint8_t bytes%u[] = {", id);
+    for (uint32_t k = 0; k < now.count; k++)
+        printf("%s%u,", k % 32 ? "" : "\n ", brought[k]);
+    printf("\n};\nstatic const struct recorded_read reads%u[] = {\n", id);
+    for (uint32_t k = 0; k < r->read_count; k++)
+        printf(" {%" PRIu32 ", %u},\n", reads[k].at, reads[k].count);
+    puts("};");
+}
+
+static bool fits(const struct profile *p, char **caps)
+{
+    return p->word_count <= atoi(caps[0]) && p->bit_count <= atoi(caps[1]) && (p->form == FORM_LINES || atoi(caps[2]));
 }
 
 int main(int argc, char **argv)
 {
     static char names[LOAD_NAMES][CAP_KEY];
-    static mass_pg divisions[LOAD_NAMES];
-    unsigned n = load_names(names), kept = 0;
+    static struct recording kept[LOAD_NAMES];
+    unsigned n = load_names(names), count = 0;
     if (argc != 4) {
         fputs("usage: write-recordings WORDS BITS BLOCKS\n", stderr);
         return 2;
@@ -115,22 +132,23 @@ int main(int argc, char **argv)
     puts("#include \"tests/arm/recordings.h\"\n");
     for (unsigned k = 0; k < n; k++) {
         load(names[k], &now);
-        const struct profile *p = &now.profile;
-        if (p->word_count > atoi(argv[1]) || p->bit_count > atoi(argv[2]) ||
-            (p->form != FORM_LINES && !atoi(argv[3]))) {
-            fprintf(stderr, "not on the small board: %s (%u words, %u bits%s)\n", names[k], p->word_count, p->bit_count,
-                    p->form == FORM_LINES ? "" : ", blocks");
+        if (!fits(&now.profile, argv + 1)) {
+            fprintf(stderr, "not on the small board: %s\n", names[k]);
             continue;
         }
-        profile(kept, p);
-        moments(kept);
-        divisions[kept] = now.division;
-        snprintf(names[kept++], CAP_KEY, "%s", now.name);
+        struct recording *r = &kept[count];
+        *r = recording_of_now();
+        r->name = names[k];
+        r->expected = replay_recording(r);
+        profile(count, &now.profile);
+        moments(count++, r);
     }
     puts("const struct recording recordings[] = {");
-    for (unsigned k = 0; k < kept; k++)
-        printf(" {\"%s\", &profile%u, INT64_C(%" PRId64 "), reads%u, READS%u, bytes%u},\n", names[k], k, divisions[k],
-               k, k, k);
+    for (unsigned k = 0; k < count; k++)
+        printf(" {\"%s\", &profile%u, INT64_C(%" PRId64 "), reads%u, %" PRIu32 ", bytes%u, {UINT64_C(%" PRIu64
+               "), %" PRIu32 "}},\n",
+               kept[k].name, k, kept[k].division, k, kept[k].read_count, k, kept[k].expected.hash,
+               kept[k].expected.count);
     puts(" {0},\n};");
     return 0;
 }
