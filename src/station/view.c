@@ -41,14 +41,13 @@ void unit_of(const struct weigher *w, uint8_t scale, uint8_t *unit, uint8_t *pla
     if (scale >= w->setup.scale_count)
         return;
     const struct reading *r = &w->seq.scales[scale].settle.newest;
-    if (r->at && r->unit != UNIT_NONE) {
-        *unit = r->unit;
-        *places = r->places;
-        return;
-    }
-    enum mass_unit u;
-    int p;
-    scale_unit(&w->scale_setups[scale], &u, &p);
+    bool has_unit = r->at && r->unit != UNIT_NONE;
+    enum mass_unit u = (enum mass_unit)r->unit;
+    int p = r->places;
+    if (!has_unit)
+        scale_unit(&w->scale_setups[scale], &u, &p);
+    else if (!reading_has_weight(r)) /* "under zero" shows no decimals: every band would be in whole grams */
+        p = mass_places(w->scale_setups[scale].division, u);
     *unit = (uint8_t)u;
     *places = (uint8_t)p;
 }

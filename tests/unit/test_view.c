@@ -1,0 +1,55 @@
+/* station/view.c: in which unit and with how many decimals a scale's masses are shown. */
+#include "core_test.h"
+
+#include "station/inside.h"
+
+static struct weigher w;
+
+static void shown(struct reading r, enum mass_unit unit, unsigned places)
+{
+    uint8_t u = 0, p = 0;
+    w.setup.scale_count = 1;
+    w.scale_setups[0].division = PG_PER_G / 100;
+    w.seq.scales[0].settle.newest = r;
+    unit_of(&w, 0, &u, &p);
+    assert_int_equal(u, unit);
+    assert_int_equal(p, places);
+}
+
+static void as_the_scale_shows_them(void **state)
+{
+    (void)state;
+    shown((struct reading){.at = 1, .state = READING_STABLE, .unit = UNIT_G, .places = 2}, UNIT_G, 2);
+    shown((struct reading){.at = 1, .state = READING_MOVING, .unit = UNIT_OZ, .places = 3}, UNIT_OZ, 3);
+}
+
+/* 24.50 g to 25.00 g must not become 24 g to 25 g because nothing but "under zero" is shown now. */
+static void without_a_weight_by_its_division(void **state)
+{
+    (void)state;
+    for (unsigned s = READING_OVER; s <= READING_NOTYET; s++) {
+        shown((struct reading){.at = 1, .state = (uint8_t)s, .unit = UNIT_G}, UNIT_G, 2);
+        shown((struct reading){.at = 1, .state = (uint8_t)s, .unit = UNIT_KG}, UNIT_KG, 5);
+        shown((struct reading){.at = 1, .state = (uint8_t)s}, UNIT_G, 2);
+    }
+    shown((struct reading){0}, UNIT_G, 2);
+}
+
+static void of_no_scale(void **state)
+{
+    uint8_t unit = 0, places = 0;
+    (void)state;
+    unit_of(&w, NO_SCALE, &unit, &places);
+    assert_int_equal(unit, UNIT_KG);
+    assert_int_equal(places, 3);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(as_the_scale_shows_them),
+        cmocka_unit_test(without_a_weight_by_its_division),
+        cmocka_unit_test(of_no_scale),
+    };
+    return cmocka_run_group_tests_name("view", tests, NULL, NULL);
+}
