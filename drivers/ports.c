@@ -12,7 +12,7 @@
 #define BY_ID "/dev/serial/by-id"
 #define BY_PATH "/dev/serial/by-path"
 
-/* A device says what it likes of itself: nothing of it may reach a terminal or a JSON text as more than text. */
+/* A device says what it likes of itself: nothing of it may reach a terminal or a station file as more than text. */
 static void printable(const char *text, char *out, size_t cap)
 {
     size_t n = 0;

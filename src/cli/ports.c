@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "cli/commands.h"
+#include "core/json.h"
 #include "drivers/ports.h"
 #include "files/files.h"
 #include "station/prove.h"
@@ -94,11 +95,24 @@ static bool read_arguments(int argc, char **argv, struct arguments *a)
     return !a->count || !a->json || wrong("--json goes with the list alone", "");
 }
 
+static void list_json(const struct port_found *found)
+{
+    char line[6 * (PORTS_DEVICE + PORTS_WHAT) + 40]; /* though every byte were escaped */
+    struct json j;
+    json_begin(&j, line, sizeof line);
+    json_open(&j, '{');
+    json_put_string(&j, "device", found->device);
+    json_put_string(&j, "what", found->what);
+    json_close(&j, '}');
+    if (json_finish(&j))
+        puts(line);
+}
+
 static int list(const struct port_found *found, unsigned n, bool json)
 {
     for (unsigned i = 0; i < n; i++) {
-        if (json) /* neither holds a quote or a backslash that JSON would mind: see drivers/ports.c */
-            printf("{\"device\":\"%s\",\"what\":\"%s\"}\n", found[i].device, found[i].what);
+        if (json)
+            list_json(&found[i]);
         else
             printf("%s\n    %s\n", found[i].device, found[i].what);
     }
