@@ -6,6 +6,7 @@
 
 #include "cli/commands.h"
 #include "core/json.h"
+#include "drivers/numbered.h"
 #include "drivers/ports.h"
 #include "files/files.h"
 #include "station/prove.h"
@@ -140,10 +141,20 @@ static void ask(void *user)
     fflush(stdout);
 }
 
+static void say_found(const struct wanted *w, const char *device)
+{
+    printf("[scale %s]\nprofile = %s\ndevice = %s\n", w->name, w->profile_name, device);
+    if (numbered_name(device))
+        fprintf(stderr,
+                "tareline ports: %s only says in which order it was plugged in; tareline weigh takes it while no other "
+                "such port is there; better a link of its own (docs/installer.md)\n",
+                device);
+}
+
 static void say_end(const struct wanted *w, const struct prove *p, enum prove_end end)
 {
     if (end == PROVE_FOUND)
-        printf("[scale %s]\nprofile = %s\ndevice = %s\n", w->name, w->profile_name, p->devices[p->found]);
+        say_found(w, p->devices[p->found]);
     else if (end == PROVE_NONE)
         fprintf(stderr, "tareline ports: no weight moved; is \"%s\" switched on, and %s its profile?\n", w->name,
                 w->profile_name);

@@ -2,6 +2,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "drivers/numbered.h"
 #include "station/feeder.h"
 
 #define ASK_LEAST_US 10000 /* whatever the profile says: no line is asked more often than this */
@@ -45,7 +46,8 @@ bool feeder_init(struct feeder *f, const struct profile *profile, const char *de
 
 enum driver_result feeder_open(struct feeder *f, uint64_t now)
 {
-    enum driver_result r = port_open(&f->port, f->device, f->line.profile, f->why);
+    bool doubt = f->wary && numbered_in_doubt(f->device, f->why);
+    enum driver_result r = doubt ? DRIVER_WRONG : port_open(&f->port, f->device, f->line.profile, f->why);
     f->up = r == DRIVER_OK;
     f->retry = now + FEEDER_RETRY_US;
     f->asked = 0;

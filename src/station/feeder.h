@@ -53,6 +53,7 @@ struct feeder {
     struct feeder_line line;
     struct port port;
     bool up;
+    bool wary;         /* the caller's: a port is not opened by a number that may be another's (drivers/numbered.h) */
     bool taken;        /* FEEDER_TAKEN was said since it went down */
     uint16_t last_len; /* of the newest read */
     uint64_t last_at;

@@ -27,7 +27,9 @@ static int open_scales(struct weigher *w)
     for (uint8_t k = 0; k < w->setup.scale_count; k++) {
         struct feeder *f = &w->feeders[k];
         const char *device = w->station.scales[k].device;
-        if (!feeder_init(f, &w->profiles[k], device) || feeder_open(f, w->now) != DRIVER_OK) {
+        bool fits = feeder_init(f, &w->profiles[k], device);
+        f->wary = true; /* what is weighed must be known to be on this scale */
+        if (!fits || feeder_open(f, w->now) != DRIVER_OK) {
             fprintf(stderr, "tareline: scale %s: %s\n", w->scale_setups[k].name,
                     f->why[0] ? f->why : "the device text is too long");
             code = EXIT_DEVICE;
