@@ -25,7 +25,7 @@ bool weighpage_fits(const struct view *v)
     case ASK_CHECK:
         return true;
     case ASK_CONFIRM:
-        return v->prompt.what != WHAT_TUB && v->prompt.what != WHAT_EMPTY;
+        return v->prompt.what != WHAT_TUB;
     default:
         return false;
     }
@@ -62,12 +62,27 @@ static void shown_number(struct figure *f, const char *shows)
     set_unit(f, shows[n] ? shows + n + 1 : "");
 }
 
+/* What is to be taken off is told by the scale's own figure: a net against the old tare may well lie in the band. */
+static bool to_be_empty(const struct view *v)
+{
+    return v->prompt.ask == ASK_CLEAR || (v->prompt.ask == ASK_CONFIRM && v->prompt.what == WHAT_EMPTY);
+}
+
+/* The cup is gone by then: the figure in question is the one that stood there in the end. */
+static bool asks_of_lifted(const struct view *v)
+{
+    return v->prompt.ask == ASK_CONFIRM && v->prompt.what == WHAT_CHANGED;
+}
+
 static bool known_net(const struct view *v, mass_pg *net)
 {
+    if (to_be_empty(v))
+        return false;
     bool typed =
         v->prompt.typed && (v->prompt.ask == ASK_UNDER || v->prompt.ask == ASK_OVER || v->prompt.ask == ASK_CONFIRM);
-    *net = typed ? v->prompt.net : v->net;
-    return typed || v->has_net;
+    bool asked = typed || asks_of_lifted(v);
+    *net = asked ? v->prompt.net : v->net;
+    return asked || v->has_net;
 }
 
 static enum style net_style(const struct view *v, mass_pg net)
@@ -95,7 +110,7 @@ static void choose_figure(const struct view *v, const struct keys *k, struct fig
     } else if (known_net(v, &net)) {
         mass_format(net, unit_of(v), v->places, f->text, sizeof f->text);
         f->style = net_style(v, net);
-    } else if (scale && scale->shows[0] && (v->prompt.ask == ASK_CLEAR || v->prompt.ask == ASK_CONTAINER)) {
+    } else if (scale && scale->shows[0] && (to_be_empty(v) || v->prompt.ask == ASK_CONTAINER)) {
         shown_number(f, scale->shows);
         f->style = STYLE_PLAIN;
     }
@@ -192,7 +207,7 @@ static void put_to_go(struct canvas *c, int row, const struct area *a, const str
     char buf[120];
     struct text t;
     mass_pg net;
-    if (!p->has_band || !known_net(v, &net))
+    if (!p->has_band || asks_of_lifted(v) || !known_net(v, &net))
         return;
     text_begin(&t, buf, sizeof buf);
     if (!bag && net < -LIFTED_DIVISIONS * v->division) { /* more than the target would be asked for */

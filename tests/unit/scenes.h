@@ -13,7 +13,7 @@
 static const char *const scene_names[] = {"person", "lot",  "clear",  "container", "fill",   "near",    "over",
                                           "under",  "lug",  "more",   "basis",     "accept", "second",  "dead",
                                           "add",    "mix",  "check",  "paused",    "sure",   "hostile", "resume",
-                                          "ease",   "stop", "seldom", NULL};
+                                          "ease",   "stop", "seldom", "empty",     "changed", NULL};
 
 static inline void scene_scale(struct view *v, const char *name, const char *shows, uint8_t link, uint8_t settled)
 {
@@ -172,6 +172,20 @@ static inline void scene_dead(struct view *v, struct keys *k)
     snprintf(k->typed, sizeof k->typed, "62.3");
 }
 
+/* Asked with the platform empty; the net is still reckoned from the tare of the cup that stood there. */
+static inline void scene_doubt(struct view *v, bool empty)
+{
+    scene_cure(v, ASK_CONFIRM, G(-120.34));
+    scene_shows(v, "0.00 g", SETTLE_SETTLED);
+    v->prompt.what = empty ? WHAT_EMPTY : WHAT_CHANGED;
+    v->prompt.answers = empty ? BIT(YES) : BIT(YES) | BIT(DISCARD);
+    v->prompt.net = G(62.12);
+    v->scales[1].doubt = empty;
+    scene_say(v, "Curing salt",
+              empty ? "Take everything off the fine scale; it must show zero. Is it empty, with nothing on it?"
+                    : "Curing salt: 62.12 g stood there in the end. Was the accepted weight right all the same?");
+}
+
 static inline void scene_steps(const char *name, struct view *v, struct keys *k)
 {
     if (!strcmp(name, "person")) {
@@ -262,6 +276,8 @@ static inline void scene_make(const char *name, struct view *v, struct keys *k)
         scene_say(v, "Curing salt", "62.25 g of Curing salt. Accept it?");
         if (*name == 's')
             scene_say(v, "Curing salt", "A second person looks at 62.25 g of Curing salt and gives their own code.");
+    } else if (!strcmp(name, "empty") || !strcmp(name, "changed")) {
+        scene_doubt(v, *name == 'e');
     } else if (!strcmp(name, "dead")) {
         scene_dead(v, k);
     } else if (!strcmp(name, "hostile")) {

@@ -163,6 +163,44 @@ static void no_pointer_where_readings_are_seldom(void **state)
 }
 
 /* Where nobody signs in nobody can release what is held: said before it is held, not after. */
+static bool stands_in(int row, const char *words)
+{
+    char text[1300];
+    canvas_row(&canvas, row, text, sizeof text);
+    return strstr(text, words) != NULL;
+}
+
+/* The three rows below the figure: the display, what is to go, the pointer. */
+static void shows_only(const char *display)
+{
+    assert_true(stands_in(11, display));
+    assert_false(stands_in(12, "in its band"));
+    assert_false(stands_in(13, "▼"));
+    for (int c = 0; c < 60; c++)
+        assert_int_not_equal(canvas_at(&canvas, 2, c)->style, STYLE_GOOD);
+}
+
+/* A platform that must be empty never looks good for what lies on it, though that is a net inside the band. */
+static void an_empty_platform_has_no_net(void **state)
+{
+    (void)state;
+    for (int empty = 0; empty < 2; empty++) {
+        struct view v;
+        struct keys k;
+        scene_make("empty", &v, &k);
+        v.net = G(62.20);
+        snprintf(v.scales[1].shows, sizeof v.scales[1].shows, "182.54 g");
+        if (!empty)
+            v.prompt.ask = ASK_CLEAR;
+        layout_draw(&canvas, &layout, &v, &k, 24, 80);
+        shows_only("display of fine: 182.54 g");
+        v.net = G(62.21); /* nor when only the weight moves */
+        snprintf(v.scales[1].shows, sizeof v.scales[1].shows, "182.55 g");
+        assert_true(layout_move(&canvas, &layout, &v, &k));
+        shows_only("display of fine: 182.55 g");
+    }
+}
+
 static void holding_without_people_is_for_good(void **state)
 {
     struct view v;
@@ -290,6 +328,7 @@ int main(void)
         cmocka_unit_test(styles_of_the_figure),
         cmocka_unit_test(the_cue_has_its_field),
         cmocka_unit_test(no_pointer_where_readings_are_seldom),
+        cmocka_unit_test(an_empty_platform_has_no_net),
         cmocka_unit_test(holding_without_people_is_for_good),
         cmocka_unit_test(nine_choices_fit),
         cmocka_unit_test(the_pointer_tells_the_truth),
