@@ -2,20 +2,42 @@
 #include "station/tape.h"
 
 #include <errno.h>
+#include <fcntl.h>
 #include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
 
 #define TAPE_HEAD "tareline-capture 1"
 
+/* A new file, an empty one, or an older capture: a slip of the hand after --capture must not cost a formula or a journal. */
+static bool may_be_replaced(FILE *f)
+{
+    char head[sizeof TAPE_HEAD] = "";
+    size_t n = fread(head, 1, sizeof TAPE_HEAD - 1, f);
+    return n == 0 || !strcmp(head, TAPE_HEAD);
+}
+
 bool tape_create(struct tape *t, const char *path, char *why, size_t cap)
 {
+    struct stat st;
     memset(t, 0, sizeof *t);
-    t->file = fopen(path, "we"); /* e: close on exec */
-    if (!t->file) {
-        snprintf(why, cap, "%s: the capture can't be written there: %s", path, strerror(errno));
+    int fd = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0666);
+    t->file = fd < 0 ? NULL : fdopen(fd, "r+");
+    bool plain = t->file && fstat(fd, &st) == 0 && S_ISREG(st.st_mode);
+    if (plain && !may_be_replaced(t->file)) {
+        snprintf(why, cap, "%s is there already and is no capture; name a new file with --capture", path);
+        tape_close(t);
         return false;
     }
+    if (!t->file || (plain && ftruncate(fd, 0) != 0)) {
+        snprintf(why, cap, "%s: the capture can't be written there: %s; name another file with --capture", path,
+                 strerror(errno));
+        tape_close(t);
+        return false;
+    }
+    rewind(t->file);
     tape_write(t, "%s", TAPE_HEAD);
     return true;
 }

@@ -86,6 +86,23 @@ def journals(folder, scales):
     refused(5, ["/proc"], args + ["--journal", "/proc/nowhere/j.db"])
 
 
+def captures(folder, scales):
+    """What is there already is not written over, but for an older capture."""
+    args = ["fresh-breakfast", "--json", "--scale", "a=status-basis-kg@%s,capacity=15kg,division=5g" % scales["bench"].path]
+    note, journal = folder + "/note.ini", folder + "/k.db"
+    with open(note, "w") as f:
+        f.write("# the only copy\n")
+    refused(3, ["note.ini", "--capture"], args + ["--journal", journal, "--capture", note])
+    refused(3, ["k.db", "--capture"], args + ["--journal", journal, "--capture", journal])
+    refused(3, ["nowhere", "--capture"], args + ["--journal", journal, "--capture", folder + "/nowhere/c"])
+    with open(note) as f:
+        assert f.read() == "# the only copy\n"
+    for _ in range(2):
+        out = weigh(args + ["--journal", journal, "--capture", folder + "/c"])
+        assert out.returncode == 1, out.stderr  # left at the first prompt: its input has ended
+        assert weigh(["--replay", folder + "/c"]).returncode == 1
+
+
 def busy(folder, scales):
     first = Station(PROGRAM, ["smoked-bratwurst", "--station", "smokehouse", "--journal", folder + "/a.db"] +
                     scale_arguments(scales))
@@ -178,7 +195,7 @@ def fill(path):
 
 def main():
     scales = bench_and_fine()
-    cases = [arguments, amounts, journals, busy, clock, small_terminal, other_formula, full_disk]
+    cases = [arguments, amounts, journals, captures, busy, clock, small_terminal, other_formula, full_disk]
     for case in cases:
         if len(sys.argv) > 1 and case.__name__ not in sys.argv[1:]:
             continue
