@@ -243,6 +243,7 @@ static int check_request(const struct subcommand *sub, struct request *q)
 {
     if (q->batch && !sub->takes_batch)
         return wrong_use("--batch does not go with ", sub->name);
+    bool ours;
     if (q->csv && !sub->takes_csv)
         return wrong_use("--csv does not go with ", sub->name);
     if (q->csv && q->json)
@@ -255,7 +256,7 @@ static int check_request(const struct subcommand *sub, struct request *q)
         return cannot("the journal's path is too long");
     if (q->journal)
         snprintf(q->path, sizeof q->path, "%s", q->journal);
-    else if (!store_default_path(q->path, sizeof q->path))
+    else if (!store_default_path(q->path, sizeof q->path, &ours))
         return cannot("neither HOME nor XDG_DATA_HOME says where the journal is; name it with --journal");
     return EXIT_DONE;
 }

@@ -9,13 +9,15 @@
 static int open_journal(struct weigher *w)
 {
     char path[FILE_PATH], why[STORE_WHY] = "";
+    bool ours = false;
     if (w->args->journal)
         snprintf(path, sizeof path, "%s", w->args->journal);
-    else if (!store_default_path(path, sizeof path)) {
+    else if (!store_default_path(path, sizeof path, &ours)) {
         fputs("tareline: no place for the journal: HOME is not set; give one with --journal FILE\n", stderr);
         return EXIT_JOURNAL;
     }
-    if (store_open(&w->store, path, STORE_WRITE, why) == STORE_OK)
+    if ((!ours || store_make_folders(path, why) == STORE_OK) &&
+        store_open(&w->store, path, STORE_WRITE, why) == STORE_OK)
         return EXIT_DONE;
     fprintf(stderr, "tareline: %s\n", why);
     return EXIT_JOURNAL;

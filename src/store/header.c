@@ -89,13 +89,13 @@ enum store_result store_look(const char *path, char why[STORE_WHY])
     const char *name = store_short_path(path);
     if (stat(path, &st) != 0) {
         if (errno == ENOENT || errno == ENOTDIR)
-            return store_say(STORE_NONE, why, "there is no journal at %s yet", name);
+            return store_say(STORE_NONE, why, "there is no journal at %s yet; name another file with --journal", name);
         return store_say(STORE_DENIED, why, "%s can't be reached: %s", name, strerror(errno));
     }
     if (!S_ISREG(st.st_mode))
         return store_say(STORE_FOREIGN, why, "%s is not a file; name a file with --journal", name);
     if (st.st_size == 0)
-        return store_say(STORE_NONE, why, "the journal %s is empty", name);
+        return store_say(STORE_NONE, why, "the journal %s is empty; name another file with --journal", name);
     uint8_t header[HEADER] = {0};
     int rc = read_header(path, header);
     if (rc == SQLITE_CANTOPEN || rc == SQLITE_PERM)

@@ -64,8 +64,7 @@ int store_read_head(struct store *s, bool *sound);
 /* header.c: the file's first 100 bytes, before SQLite opens it. STORE_NONE: no file, or an empty one. */
 enum store_result store_look(const char *path, char why[STORE_WHY]);
 
-/* place.c: folders, the real path (links followed), the writer's lock. */
-enum store_result store_make_folders(const char *path, char why[STORE_WHY]);
+/* place.c: the real path (links followed), the writer's lock. */
 enum store_result store_real_path(const char *path, char out[STORE_PATH], char why[STORE_WHY]);
 enum store_result store_lock(const char *path, int *lock, char why[STORE_WHY]);
 /* Renames a whole new file into its place, durably. */

@@ -11,11 +11,12 @@
 
 #include "store/inside.h"
 
-bool store_default_path(char *buf, size_t cap)
+bool store_default_path(char *buf, size_t cap, bool *ours)
 {
     const char *own = getenv("TARELINE_JOURNAL"), *data = getenv("XDG_DATA_HOME"), *home = getenv("HOME");
     int n = -1;
-    if (own && *own)
+    *ours = !own || !*own;
+    if (!*ours)
         n = snprintf(buf, cap, "%s", own);
     else if (data && *data == '/') /* a relative one is to be ignored: XDG Base Directory Specification 0.8 */
         n = snprintf(buf, cap, "%s/tareline/journal.db", data);
@@ -74,7 +75,8 @@ enum store_result store_real_path(const char *path, char out[STORE_PATH], char w
         const char *base = split(path, folder);
         if (!realpath(folder, whole)) {
             if (errno == ENOENT)
-                return store_say(STORE_NONE, why, "there is no journal at %s yet", store_short_path(path));
+                return store_say(STORE_NONE, why, "there is no journal at %s yet; name another file with --journal",
+                                 store_short_path(path));
             return folder_fault(folder, why);
         }
         size_t len = strlen(whole);

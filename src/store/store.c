@@ -208,9 +208,13 @@ enum store_result store_open(struct store **out, const char *path, enum store_mo
     if (!s)
         return store_say(STORE_SYSTEM, why, "no memory for the journal");
     s->lock = -1;
-    enum store_result r = mode == STORE_WRITE ? store_make_folders(path, why) : STORE_OK;
-    if (r == STORE_OK)
-        r = store_real_path(path, s->path, why);
+    enum store_result r = store_real_path(path, s->path, why);
+    if (r == STORE_NONE && mode == STORE_WRITE)
+        r = store_say(
+            STORE_DENIED, why,
+            "the folder of the journal %s is not there; make it (or is its disk not mounted?), or name another "
+            "file with --journal",
+            store_short_path(path));
     if (r == STORE_OK)
         r = store_look(s->path, why);
     if (mode == STORE_READ)

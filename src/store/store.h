@@ -44,12 +44,16 @@ struct store_head {
     uint8_t hash[STORE_HASH];
 };
 
-/* Opens (STORE_WRITE: makes, folders included, 0700) the journal at path. application_id and user_version are read from the
+/* Opens (STORE_WRITE: makes, in a folder that is there) the journal at path. application_id and user_version are read from the
  * first 100 bytes before SQLite opens the file. A writer holds a lock until closed. why: one sentence on failure. */
 enum store_result store_open(struct store **out, const char *path, enum store_mode mode, char why[STORE_WHY]);
 void store_close(struct store *s); /* NULL is allowed */
-/* The default path: TARELINE_JOURNAL, else XDG_DATA_HOME/tareline/journal.db, else ~/.local/share/tareline/journal.db. */
-bool store_default_path(char *buf, size_t cap);
+/* The default path: TARELINE_JOURNAL, else XDG_DATA_HOME/tareline/journal.db, else ~/.local/share/tareline/journal.db. *ours:
+ * one of the latter two, whose folders a writer may make. */
+bool store_default_path(char *buf, size_t cap, bool *ours);
+/* The folders of a path, 0700. Only for a place of our own: a folder that a person named and that is not there may be a disk
+ * that is not mounted. */
+enum store_result store_make_folders(const char *path, char why[STORE_WHY]);
 
 /* False for a wall time before 2024: the clock of the machine was never set. */
 bool store_clock_set(int64_t utc_us);

@@ -84,6 +84,13 @@ def journals(folder, scales):
         refused(5, ["locked"], args + ["--journal", locked + "/j.db"], program=folder + "/tareline", cwd=folder,
                 env={**os.environ, "TARELINE_PROFILES": folder + "/profiles"}, user=65534, group=65534, extra_groups=[])
     refused(5, ["/proc"], args + ["--journal", "/proc/nowhere/j.db"])
+    # a folder that somebody named is not made: its disk may not be mounted. Our own place is.
+    fresh = ["fresh-breakfast", "--scale", "a=status-basis-kg@%s,capacity=15kg,division=5g" % scales["bench"].path]
+    refused(5, ["stick", "mounted", "--journal"], fresh + ["--journal", folder + "/stick/j.db"])
+    refused(5, ["stick", "mounted"], fresh, env={**os.environ, "TARELINE_JOURNAL": folder + "/stick/j.db"})
+    assert not os.path.exists(folder + "/stick")
+    env = {**os.environ, "XDG_DATA_HOME": folder + "/data", "TARELINE_JOURNAL": ""}
+    assert weigh(fresh, env=env).returncode == 1 and os.path.exists(folder + "/data/tareline/journal.db")
 
 
 def captures(folder, scales):

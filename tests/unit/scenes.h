@@ -10,9 +10,9 @@
 #define G(x) ((mass_pg)((x)*100) * (PG_PER_G / 100)) /* grams, to hundredths */
 #define BIT(word) (UINT32_C(1) << ANSWER_##word)
 
-static const char *const scene_names[] = {"person", "lot",  "clear",  "container", "fill",   "near",    "over",
-                                          "under",  "lug",  "more",   "basis",     "accept", "second",  "dead",
-                                          "add",    "mix",  "check",  "paused",    "sure",   "hostile", "resume",
+static const char *const scene_names[] = {"person", "lot",  "clear",  "container", "fill",    "near",    "over",
+                                          "under",  "lug",  "more",   "basis",     "accept",  "second",  "dead",
+                                          "add",    "mix",  "check",  "paused",    "sure",    "hostile", "resume",
                                           "ease",   "stop", "seldom", "empty",     "changed", NULL};
 
 static inline void scene_scale(struct view *v, const char *name, const char *shows, uint8_t link, uint8_t settled)

@@ -482,6 +482,8 @@ static void test_nothing_there(void **state)
     store_close(writer()); /* an empty file may be made a journal */
     snprintf(path, sizeof path, "%s/a/b/journal.db", folder);
     refused(STORE_READ, STORE_NONE, "there is no journal at");
+    refused(STORE_WRITE, STORE_DENIED, "is not there; make it");
+    assert_int_equal(store_make_folders(path, why), STORE_OK);
     store_close(writer());
     struct stat st;
     char made[300];
@@ -510,6 +512,11 @@ static bool job_write_denied(void)
 {
     struct store *s = NULL;
     return store_open(&s, path, STORE_WRITE, why) == STORE_DENIED && strstr(why, "can't be written");
+}
+
+static bool job_no_folder(void)
+{
+    return store_make_folders(path, why) == STORE_DENIED && strstr(why, "can't be written");
 }
 
 static bool job_reads_all(void)
@@ -556,7 +563,7 @@ static void test_read_only_folder(void **state)
     unlink(wal);
     chmod(folder, 0555);
     snprintf(path, sizeof path, "%s/new/journal.db", folder);
-    assert_int_equal(as_nobody(job_write_denied), 0);
+    assert_int_equal(as_nobody(job_no_folder), 0);
     chmod(folder, 0755);
 }
 
@@ -688,20 +695,23 @@ static void test_default_path(void **state)
 {
     (void)state;
     char buf[100];
+    bool ours = true;
     setenv("HOME", "/h/a", 1);
     setenv("XDG_DATA_HOME", "/data", 1);
     setenv("TARELINE_JOURNAL", "x.db", 1);
-    assert_true(store_default_path(buf, sizeof buf));
+    assert_true(store_default_path(buf, sizeof buf, &ours));
     assert_string_equal(buf, "x.db");
+    assert_false(ours);
     unsetenv("TARELINE_JOURNAL");
-    assert_true(store_default_path(buf, sizeof buf));
+    assert_true(store_default_path(buf, sizeof buf, &ours));
     assert_string_equal(buf, "/data/tareline/journal.db");
+    assert_true(ours);
     setenv("XDG_DATA_HOME", "relative", 1);
-    assert_true(store_default_path(buf, sizeof buf));
+    assert_true(store_default_path(buf, sizeof buf, &ours));
     assert_string_equal(buf, "/h/a/.local/share/tareline/journal.db");
-    assert_false(store_default_path(buf, 20));
+    assert_false(store_default_path(buf, 20, &ours));
     unsetenv("HOME");
-    assert_false(store_default_path(buf, sizeof buf));
+    assert_false(store_default_path(buf, sizeof buf, &ours));
 }
 
 static void test_clock_never_set(void **state)
