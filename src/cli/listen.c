@@ -67,8 +67,7 @@ static bool read_arguments(int argc, char **argv, struct arguments *a)
         {"help", no_argument, NULL, 'h'},
         {NULL, 0, NULL, 0},
     };
-    opterr = 0;
-    for (int o; (o = getopt_long(argc, argv, ":h", options, NULL)) != -1;) {
+    for (int o; (o = option_next(argc, argv, options)) != -1;) {
         if (o == 'j')
             a->options.json = true;
         else if (o == 'c')
@@ -77,10 +76,8 @@ static bool read_arguments(int argc, char **argv, struct arguments *a)
             a->help = true;
         else if (o == 'n' && !read_count(optarg, &a->options.count))
             return false;
-        else if (o == ':')
-            return wrong("a value is missing after ", argv[optind - 1]);
-        else if (o == '?')
-            return wrong("there is no option ", argv[optind - 1]);
+        else if (o == ':' || o == '?')
+            return wrong(option_wrong(o), "");
     }
     if (a->help)
         return true;

@@ -45,7 +45,7 @@ static const char *take(struct plan_arguments *a, int option, const char *value)
         a->json = true;
         return NULL;
     default:
-        return "unknown option, or one without its value";
+        return option_wrong(option);
     }
 }
 
@@ -61,8 +61,7 @@ int cmd_plan(int argc, char **argv)
     };
     struct plan_arguments a = {0};
     int option;
-    opterr = 0;
-    while ((option = getopt_long(argc, argv, "h", options, NULL)) != -1) {
+    while ((option = option_next(argc, argv, options)) != -1) {
         if (option == 'h') {
             fputs(help, stdout);
             return EXIT_DONE;

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "cli/commands.h"
+#include "cli/options.h"
 #include "core/json.h"
 #include "drivers/numbered.h"
 #include "drivers/ports.h"
@@ -73,18 +74,15 @@ static bool read_arguments(int argc, char **argv, struct arguments *a)
         {"help", no_argument, NULL, 'h'},
         {NULL, 0, NULL, 0},
     };
-    opterr = 0;
-    for (int o; (o = getopt_long(argc, argv, ":h", options, NULL)) != -1;) {
+    for (int o; (o = option_next(argc, argv, options)) != -1;) {
         if (o == 'j')
             a->json = true;
         else if (o == 'h')
             a->help = true;
         else if (o == 'p' && !take_wanted(a, optarg))
             return false;
-        else if (o == ':')
-            return wrong("a value is missing after ", argv[optind - 1]);
-        else if (o == '?')
-            return wrong("there is no option ", argv[optind - 1]);
+        else if (o == ':' || o == '?')
+            return wrong(option_wrong(o), "");
     }
     for (; optind < argc; optind++) {
         if (!a->count)

@@ -31,7 +31,13 @@ static void usage(FILE *to)
     fputs(verb_forms(), to);
 }
 
-static int wrong(const char *what, const char *value)
+static int wrong(const char *what)
+{
+    fprintf(stderr, "tareline pretend: %s; tareline pretend --help lists the options\n", what);
+    return EXIT_USAGE;
+}
+
+static int wrong_value(const char *what, const char *value)
 {
     fprintf(stderr, "tareline pretend: %s \"%s\"; tareline pretend --help lists the options\n", what, value);
     return EXIT_USAGE;
@@ -56,17 +62,19 @@ static int take_option(int option, struct arguments *a)
         a->on = optarg;
         return -1;
     case 'c':
-        return read_positive(optarg, &a->capacity) ? -1 : wrong("--capacity wants a mass such as 15 kg, not", optarg);
+        return read_positive(optarg, &a->capacity) ? -1
+                                                   : wrong_value("--capacity wants a mass such as 15 kg, not", optarg);
     case 'd':
-        return read_positive(optarg, &a->division) ? -1 : wrong("--division wants a mass such as 5 g, not", optarg);
+        return read_positive(optarg, &a->division) ? -1
+                                                   : wrong_value("--division wants a mass such as 5 g, not", optarg);
     case 'n':
-        return option_whole(optarg, 0, UINT64_MAX, &a->seed) ? -1 : wrong("--seed wants a whole number, not", optarg);
+        return option_whole(optarg, 0, UINT64_MAX, &a->seed) ? -1
+                                                             : wrong_value("--seed wants a whole number, not", optarg);
     case 'h':
         usage(stdout);
         return EXIT_DONE;
-    default: /* getopt has said what is wrong */
-        fputs("tareline pretend --help lists the options\n", stderr);
-        return EXIT_USAGE;
+    default:
+        return wrong(option_wrong(option));
     }
 }
 
@@ -80,18 +88,18 @@ static int read_arguments(int argc, char **argv, struct arguments *a)
     };
     *a = (struct arguments){.capacity = 15 * PG_PER_KG, .division = 5 * PG_PER_G, .seed = 1};
     int option, code;
-    while ((option = getopt_long(argc, argv, "h", options, NULL)) != -1)
+    while ((option = option_next(argc, argv, options)) != -1)
         if ((code = take_option(option, a)) >= 0)
             return code;
     if (optind >= argc)
-        return wrong("give a scale profile, nothing given but", argv[0]);
+        return wrong("a scale profile is wanted");
     if (optind + 1 < argc)
-        return wrong("one profile is enough, unexpected", argv[optind + 1]);
+        return wrong_value("one profile is enough, unexpected", argv[optind + 1]);
     a->profile = argv[optind];
     if (a->capacity < 10 * a->division || a->capacity > 5000 * PG_PER_KG)
-        return wrong("--capacity wants at least 10 divisions and at most 5,000 kg; given", "--capacity and --division");
+        return wrong("--capacity must be at least 10 of --division, and at most 5,000 kg");
     if (a->on && a->link)
-        return wrong("--link goes with a pseudo-terminal, not with --on", a->on);
+        return wrong_value("--link goes with a pseudo-terminal, not with --on", a->on);
     return -1;
 }
 

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "cli/commands.h"
+#include "cli/options.h"
 #include "core/json.h"
 #include "report/export.h"
 #include "report/list.h"
@@ -220,9 +221,8 @@ static int read_options(int argc, char **argv, struct request *q)
         {"help", no_argument, NULL, 'h'},          {NULL, 0, NULL, 0},
     };
     int c;
-    opterr = 0; /* the sentence is ours */
     optind = 1; /* argv begins at the subcommand */
-    while ((c = getopt_long(argc, argv, ":h", options, NULL)) != -1) {
+    while ((c = option_next(argc, argv, options)) != -1) {
         if (c == 'j')
             q->journal = optarg;
         else if (c == 'b')
@@ -234,7 +234,7 @@ static int read_options(int argc, char **argv, struct request *q)
         else if (c == 'h')
             q->help = true;
         else
-            return wrong_use(c == ':' ? "a value is missing after " : "no such option: ", argv[optind - 1]);
+            return wrong_use(option_wrong(c), "");
     }
     return EXIT_DONE;
 }

@@ -71,7 +71,7 @@ static const char *take(struct weigh_arguments *a, int option, const char *value
         a->replay = value;
         return NULL;
     default:
-        return "unknown option, or one without its value";
+        return option_wrong(option);
     }
 }
 
@@ -94,8 +94,7 @@ static const char *read_options(int argc, char **argv, struct weigh_arguments *a
         {NULL, 0, NULL, 0},
     };
     int option;
-    opterr = 0;
-    while ((option = getopt_long(argc, argv, "h", options, NULL)) != -1) {
+    while ((option = option_next(argc, argv, options)) != -1) {
         if (option == 0) /* a face, which getopt has put into *face */
             continue;
         if (option == 'h') {

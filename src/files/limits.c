@@ -102,10 +102,18 @@ static bool limits_missing(const struct station *st, const struct formula *formu
         if (!in->substance[0])
             continue;
         good = false;
-        faults_add(f, formula->id, 0,
-                   "ingredient %s is regulated (%s), but station \"%s\" has no %s; expected \"%s\" in the station file",
-                   in->key, in->substance, st->name, st->jurisdiction[0] ? "limits file" : "jurisdiction",
-                   st->jurisdiction[0] ? "limits" : "jurisdiction");
+        if (!st->name[0])
+            faults_add(
+                f, formula->id, 0,
+                "ingredient %s is regulated (%s); expected a station file (--station) that says whose limit holds, by "
+                "its jurisdiction and limits",
+                in->key, in->substance);
+        else
+            faults_add(
+                f, formula->id, 0,
+                "ingredient %s is regulated (%s), but station \"%s\" has no %s; expected \"%s\" in the station file",
+                in->key, in->substance, st->name, st->jurisdiction[0] ? "limits file" : "jurisdiction",
+                st->jurisdiction[0] ? "limits" : "jurisdiction");
     }
     return good;
 }

@@ -154,23 +154,28 @@ static void load_scales(struct weigher *w)
             set_scale(w, k);
 }
 
-/* Without --station a batch may have a kept station text all the same: the notes of its --scale arguments. */
-static void load_station(struct weigher *w, const struct batch_texts *open)
+/* Without --station a batch may have a kept station text all the same: the notes of its --scale arguments. False: the file
+ * has faults, so that nothing can be said of what it names or leaves out. */
+static bool read_station(struct weigher *w, const struct batch_texts *open)
 {
     memset(&w->station, 0, sizeof w->station);
     w->station.container_max = CONTAINER_ROOM;
     char path[FILE_PATH] = "";
     if (w->args->station && !find(w, "stations", w->args->station, open->station, path))
+        return false;
+    if (!w->args->station && !open->station[0])
+        return true;
+    if (!kept_or_file(w, "station", path, open->station, &w->station_text))
+        return false;
+    /* a text kept for arguments alone holds nothing but notes */
+    bool notes_only = !strncmp(w->station_text.file.text, NOTES_HEAD, strlen(NOTES_HEAD));
+    return notes_only || station_read(&w->station_text.file, &w->station, &w->faults);
+}
+
+static void load_station_scales(struct weigher *w, const struct batch_texts *open)
+{
+    if (!station_argued_scales(&w->station, w->args->scales, w->args->scale_count, &w->faults))
         return;
-    if (w->args->station || open->station[0]) {
-        if (!kept_or_file(w, "station", path, open->station, &w->station_text))
-            return;
-        /* a text kept for arguments alone holds nothing but notes */
-        bool notes_only = !strncmp(w->station_text.file.text, NOTES_HEAD, strlen(NOTES_HEAD));
-        if (!notes_only && !station_read(&w->station_text.file, &w->station, &w->faults))
-            return;
-    }
-    (void)station_argued_scales(&w->station, w->args->scales, w->args->scale_count, &w->faults);
     if (open->station[0])
         noted_scales(w);
     else if (w->args->scale_count)
@@ -336,10 +341,12 @@ static int load_files(struct weigher *w, struct opening *o)
     load_formula(w, &o->texts);
     if (w->faults.count)
         return load_wrong(w);
-    load_station(w, &o->texts);
-    load_people(w);
-    load_limits(w, &o->texts);
-    (void)containers_find(&w->station, &w->formula, w->cup_empty, w->cup_off, &w->faults);
+    if (read_station(w, &o->texts)) {
+        load_station_scales(w, &o->texts);
+        load_people(w);
+        load_limits(w, &o->texts);
+        (void)containers_find(&w->station, &w->formula, w->cup_empty, w->cup_off, &w->faults);
+    }
     if (w->faults.count)
         return load_wrong(w);
     choose_basis(w);

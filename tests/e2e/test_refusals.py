@@ -26,11 +26,13 @@ def weigh(args, program=PROGRAM, **more):
                           **more)
 
 
-def refused(code, words, args, journal=None, **more):
+def refused(code, words, args, journal=None, unsaid=(), **more):
     out = weigh(args, **more)
     assert out.returncode == code, (args, out.returncode, out.stderr, out.stdout)
     for word in words:
         assert word in out.stderr, (args, word, out.stderr)
+    for word in unsaid:
+        assert word not in out.stderr, (args, word, out.stderr)
     assert out.stderr.count("\n") >= 1 and "\x1b" not in out.stderr
     if journal and os.path.exists(journal):
         with contextlib.closing(sqlite3.connect(journal)) as db:
@@ -41,13 +43,24 @@ def arguments(folder, scales):
     journal = folder + "/j.db"
     good = ["smoked-bratwurst", "--station", "smokehouse", "--journal", journal, "--json"]
     refused(2, ["formula"], ["--json"])
-    refused(2, ["--help"], ["smoked-bratwurst", "--frobnicate"])
+    refused(2, ["--help", "--frobnicate"], ["smoked-bratwurst", "--frobnicate"])
+    refused(2, ["missing after --station"], ["smoked-bratwurst", "--station"])
+    refused(2, ["missing after --journal"], ["smoked-bratwurst", "--journal", "--plain"])
+    assert not os.path.exists("--plain"), "a journal of that name was made"
     refused(2, ["--meat", "unit"], ["smoked-bratwurst", "--meat", "12"])
+    refused(2, ["--meat", "9223 kg"], ["smoked-bratwurst", "--meat", "9500 kg"])
+    bench = "bench=status-basis-kg@" + scales["bench"].path
+    for argument, word in ("bench", '"="'), ("=status-basis-kg@/dev/x", "name"), (bench + ",class=V", "class"):
+        refused(2, [word, "NAME=PROFILE@DEVICE"], good + ["--scale", argument], journal)
+    refused(2, ["bench", "twice"], good + ["--scale", bench, "--scale", bench], journal)
     for number in "0", "100", "4294967297", "-1", "7x", "":
         refused(2, ["--batches"], ["smoked-bratwurst", "--batches", number])
     refused(3, ["no-such-formula"], ["no-such-formula", "--station", "smokehouse", "--journal", journal])
     refused(3, ["smoked-bratwurst", "jurisdiction"], ["smoked-bratwurst", "--journal", journal] + scale_arguments(scales) +
             ["--scale", "spare=status-basis-kg@/dev/null,capacity=1kg,division=1g"], journal)
+    # what a file that can't be read names or leaves out is not known: not a word of it
+    for station in "no-such-station", "smokehouse-people":
+        refused(3, [station], good[:1] + ["--station", station, "--journal", journal], journal, unsaid=["regulated", "no scale"])
     refused(3, ["no-such-profile"], good + ["--scale", "bench=no-such-profile@" + scales["bench"].path], journal)
     refused(3, ["division"], ["fresh-breakfast", "--journal", journal, "--scale", "x=status-basis-kg@/dev/null"], journal)
     refused(3, ["XX", "smokehouse-people"], good + ["--person", "XX"] + scale_arguments(scales), journal)
