@@ -77,7 +77,7 @@ install: all ## install the program, profiles and docs under $(DESTDIR)$(PREFIX)
 	    install -D -m 644 $$f $(DESTDIR)$(PREFIX)/share/doc/tareline/$$f || exit 1; done
 
 help: ## print this list
-	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-10s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
+	@awk -F ':.*## ' '/^[a-z0-9-]+:.*## / { printf "  make %-10s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
 
 clean: ## remove the build folder
 	rm -rf $(BUILD)
