@@ -7,6 +7,7 @@
 
 #include "drivers/line.h"
 #include "drivers/numbered.h"
+#include "drivers/ports.h"
 
 #ifndef NUMBERED_FOLDER /* the tests have one of their own */
 #define NUMBERED_FOLDER "/dev"
@@ -48,7 +49,20 @@ bool numbered_name(const char *device)
     return lstat(path, &st) || !S_ISLNK(st.st_mode);
 }
 
-bool numbered_in_doubt(const char *device, char *why)
+/* A name by serial number that is not one adaptor's alone. */
+static bool shared_in_doubt(const char *device, char *why)
+{
+    char path[PATH_MAX];
+    if (!path_in(device, path) || strncmp(path, PORTS_BY_ID "/", sizeof PORTS_BY_ID) != 0 || !ports_twins(path))
+        return false;
+    snprintf(why, DRIVER_WHY,
+             "%.66s is the name of two adaptors with the same serial number or none: give the name under "
+             "/dev/serial/by-path that tareline ports lists",
+             device);
+    return true;
+}
+
+static bool number_in_doubt(const char *device, char *why)
 {
     struct dirent *e;
     unsigned n = 0;
@@ -65,4 +79,9 @@ bool numbered_in_doubt(const char *device, char *why)
                  "tareline ports --prove, and give the name that it prints",
                  device, n);
     return n > 1;
+}
+
+bool numbered_in_doubt(const char *device, char *why)
+{
+    return number_in_doubt(device, why) || shared_in_doubt(device, why);
 }

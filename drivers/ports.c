@@ -9,8 +9,8 @@
 #include "drivers/hid.h"
 #include "drivers/ports.h"
 
-#define BY_ID "/dev/serial/by-id"
 #define BY_PATH "/dev/serial/by-path"
+#define ID_ROOM 100
 
 /* A device says what it likes of itself: nothing of it may reach a terminal or a station file as more than text. */
 static void printable(const char *text, char *out, size_t cap)
@@ -48,7 +48,46 @@ static bool link_to(const char *folder, const char *port, char out[PORTS_DEVICE]
     return found;
 }
 
-static bool describe(struct sp_port *sp, struct port_found *out)
+/* What an adaptor calls itself; false if it is none on USB. */
+static bool identity(struct sp_port *sp, char out[ID_ROOM])
+{
+    int vendor, product;
+    if (sp_get_port_transport(sp) != SP_TRANSPORT_USB || sp_get_port_usb_vid_pid(sp, &vendor, &product) != SP_OK)
+        return false;
+    const char *serial = sp_get_port_usb_serial(sp);
+    snprintf(out, ID_ROOM, "%x:%x:%.80s", (unsigned)vendor, (unsigned)product, serial ? serial : "");
+    return true;
+}
+
+/* Another adaptor that calls itself the same; the ports of one adaptor share its address and are told apart by udev. */
+static bool port_has_twin(struct sp_port *const *all, struct sp_port *sp)
+{
+    char own[ID_ROOM], other[ID_ROOM];
+    int bus, address, other_bus, other_address;
+    if (!identity(sp, own) || sp_get_port_usb_bus_address(sp, &bus, &address) != SP_OK)
+        return false;
+    for (; *all; all++)
+        if (identity(*all, other) && !strcmp(own, other) &&
+            sp_get_port_usb_bus_address(*all, &other_bus, &other_address) == SP_OK &&
+            (bus != other_bus || address != other_address))
+            return true;
+    return false;
+}
+
+bool ports_twins(const char *device)
+{
+    char path[PATH_MAX];
+    struct sp_port **all;
+    bool twins = false;
+    if (!realpath(device, path) || sp_list_ports(&all) != SP_OK)
+        return false;
+    for (unsigned i = 0; all[i] && !twins; i++)
+        twins = !strcmp(sp_get_port_name(all[i]), path) && port_has_twin(all, all[i]);
+    sp_free_port_list(all);
+    return twins;
+}
+
+static bool describe(struct sp_port *sp, struct sp_port *const *all, struct port_found *out)
 {
     const char *name = sp_get_port_name(sp), *serial, *stays = "its name may change";
     char text[60];
@@ -59,7 +98,7 @@ static bool describe(struct sp_port *sp, struct port_found *out)
     printable(sp_get_port_description(sp), text, sizeof text);
     if (sp_get_port_transport(sp) == SP_TRANSPORT_USB) {
         serial = sp_get_port_usb_serial(sp);
-        if (serial && serial[0] && link_to(BY_ID, name, out->device))
+        if (serial && serial[0] && !port_has_twin(all, sp) && link_to(PORTS_BY_ID, name, out->device))
             stays = "by its serial number";
         else if (link_to(BY_PATH, name, out->device))
             stays = "by its socket: leave it there";
@@ -77,7 +116,7 @@ static unsigned list_serial(struct port_found out[PORTS_MOST])
     if (sp_list_ports(&all) != SP_OK)
         return 0;
     for (unsigned i = 0; all[i] && n < PORTS_MOST; i++)
-        n += describe(all[i], &out[n]);
+        n += describe(all[i], all, &out[n]);
     sp_free_port_list(all);
     return n;
 }
