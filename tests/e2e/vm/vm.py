@@ -8,7 +8,9 @@ runs the shell command in the current folder, passes its output on and ends with
 emulated USB serial adaptor in whose far end is that pseudo-terminal. As a module it gives a test the class Vm: commands,
 their standard input and output, and the plug itself.
 
-What it needs is kept in build/vm: the kernel package is fetched by `apt-get download` once."""
+With udev=True the machine runs Debian's udev, so that the links under /dev/serial are those of its own rules.
+
+What it needs is kept in build/vm: the packages of kernel and udev are fetched by `apt-get download` once."""
 import argparse
 import glob
 import json
@@ -24,26 +26,39 @@ import time
 HERE = os.path.dirname(os.path.abspath(__file__))
 BUILD = os.path.abspath(os.environ.get("BUILD", "build"))
 CACHE = os.path.join(BUILD, "vm")
+UDEV = os.path.join(CACHE, "udev/tree")
 MODULES = ["virtio_pci", "virtio_console", "9pnet_virtio", "9p", "xhci_pci", "ftdi_sio", "uhid", "hid_generic"]
+
+
+# Unpacked and not installed, it looks for its rules elsewhere, and is told by its name which of its programs it is.
+START_UDEV = f"""export SYSTEMD_IGNORE_CHROOT=1; mkdir -p /run/udev/rules.d && cp {UDEV}/lib/udev/rules.d/60-serial.rules /run/udev/rules.d &&
+ ln -s {UDEV}/bin/udevadm /run/systemd-udevd && ln -s {UDEV}/bin/udevadm /run/udevadm &&
+ /run/systemd-udevd --daemon && /run/udevadm trigger --subsystem-match=tty && /run/udevadm settle
+""".replace("\n", "")
 
 
 class VmError(Exception):
     pass
 
 
-def fetch_kernel(folder):
-    """Debian's kernel package, unpacked in folder/tree."""
+def kernel_package():
+    """The one that linux-image-amd64 stands for."""
+    depends = subprocess.run(["apt-cache", "depends", "linux-image-amd64"], capture_output=True, text=True, check=False)
+    return next((line.split()[-1] for line in depends.stdout.splitlines() if "Depends: linux-image-" in line), "linux-image-amd64")
+
+
+def fetch(folder, name_of):
+    """A package of Debian's, unpacked in folder/tree; nothing is installed."""
     os.makedirs(folder, exist_ok=True)
     for attempt in (1, 2):
-        depends = subprocess.run(["apt-cache", "depends", "linux-image-amd64"], capture_output=True, text=True)
-        names = [line.split()[-1] for line in depends.stdout.splitlines() if "Depends: linux-image-" in line]
-        got = names and subprocess.run(["apt-get", "-q", "download", names[0]], cwd=folder, capture_output=True, text=True)
-        if got and got.returncode == 0:
+        name = name_of()
+        got = subprocess.run(["apt-get", "-q", "download", name], cwd=folder, capture_output=True, text=True, check=False)
+        if got.returncode == 0:
             break
         if attempt == 2:
-            raise VmError("can't fetch the kernel package linux-image-amd64: " + (got.stderr if got else depends.stderr))
-        subprocess.run(["apt-get", "-q", "update"], capture_output=True)
-    package = glob.glob(os.path.join(folder, "linux-image-*.deb"))[0]
+            raise VmError(f"can't fetch the package {name}: {got.stderr}")
+        subprocess.run(["apt-get", "-q", "update"], capture_output=True, check=False)
+    package = glob.glob(os.path.join(folder, name + "_*.deb"))[0]
     subprocess.run(["dpkg-deb", "-x", package, os.path.join(folder, "tree")], check=True)
 
 
@@ -86,7 +101,9 @@ def prepare():
     os.makedirs(CACHE, exist_ok=True)
     tree = os.path.join(CACHE, "package/tree")
     if not glob.glob(os.path.join(tree, "boot/vmlinuz-*")):
-        fetch_kernel(os.path.join(CACHE, "package"))
+        fetch(os.path.join(CACHE, "package"), kernel_package)
+    if not os.path.exists(UDEV + "/bin/udevadm"):
+        fetch(os.path.join(CACHE, "udev"), lambda: "udev")
     image = glob.glob(os.path.join(tree, "boot/vmlinuz-*"))[0]
     version = os.path.basename(image)[len("vmlinuz-"):]
     root = os.path.join(CACHE, "root")
@@ -113,10 +130,11 @@ def prepare():
 
 
 class Vm:
-    """with Vm(tty=PTS) as vm: code = vm.run("COMMAND"), or vm.start, vm.io, vm.wait; vm.unplug(), vm.plug()."""
+    """with Vm(tty=PTS) as vm: code = vm.run("COMMAND"), or vm.start, vm.io, vm.wait; vm.unplug(), vm.plug(). With two
+    adaptors (tty, other) they are named 1 and 2, by their USB port; the default is 1."""
 
-    def __init__(self, tty=None, seconds=90):
-        self.tty = tty
+    def __init__(self, tty=None, seconds=90, other=None, serial="A107", udev=False):
+        self.serial = serial
         self.console = os.path.join(CACHE, "console.log")
         self.kept = b""
         kernel, first = prepare()
@@ -138,18 +156,22 @@ class Vm:
         ]
         for name, end in (("control", control), ("io", io), ("err", err)):
             command += ["-chardev", f"socket,id={name},fd={end.fileno()}", "-device", f"virtserialport,chardev={name},name={name}"]
-        if tty:
-            command += ["-chardev", f"serial,id=line,path={tty}", "-device", self.adaptor()]
+        for number, path in ((1, tty), (2, other)):
+            if path:
+                device = ",".join(f"{k}={v}" for k, v in self.adaptor(number).items())
+                command += ["-chardev", f"serial,id=line{number},path={path}", "-device", device.replace("driver=", "")]
         self.process = subprocess.Popen(command, pass_fds=[s.fileno() for s in far], stdin=subprocess.DEVNULL)
         for s in far:
             s.close()
         self.qmp("qmp_capabilities")
         if self.line() != "ready":
             raise VmError("the virtual machine didn't come up")
+        if udev and self.run(START_UDEV) != 0:
+            raise VmError("udev doesn't start")
 
-    @staticmethod
-    def adaptor():
-        return "usb-serial,chardev=line,id=adaptor,serial=A107,always-plugged=on"
+    def adaptor(self, number):
+        return {"driver": "usb-serial", "chardev": f"line{number}", "id": f"adaptor{number}", "serial": self.serial,
+                "port": f"{number}", "always-plugged": "on"}
 
     def __enter__(self):
         return self
@@ -199,14 +221,14 @@ class Vm:
                 if "return" in said:
                     return said["return"]
 
-    def unplug(self):
-        self.qmp("device_del", id="adaptor")
+    def unplug(self, number=1):
+        self.qmp("device_del", id=f"adaptor{number}")
 
-    def plug(self):
+    def plug(self, number=1):
         """After an unplug; waits until the guest has let the old one go."""
         while True:
             try:
-                return self.qmp("device_add", driver="usb-serial", chardev="line", id="adaptor", serial="A107", **{"always-plugged": True})
+                return self.qmp("device_add", **self.adaptor(number) | {"always-plugged": True})
             except VmError:
                 self.left()
                 time.sleep(0.05)

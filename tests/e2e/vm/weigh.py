@@ -23,11 +23,7 @@ SCALE = "status-basis-kg"
 CUP, LUGS = Decimal(400), {"pork-shoulder": [Decimal(1500), Decimal(750)], "pork-belly": [Decimal(750)]}
 SHARES = {"ice-water": Decimal("0.10"), "salt": Decimal("0.018"), "mountain-cheese": Decimal("0.05")}
 DIVISION = Decimal(1)
-LINK = "/dev/serial/by-id/usb-adaptor_A107-if00-port0"
-# The machine has no udev: this makes the link that its rule for serial ports would, by the adaptor's serial number.
-LINKER = f"""(while :; do for t in /sys/class/tty/ttyUSB*; do
- if [ "$(cat $t/device/../../serial 2>/dev/null)" = A107 ]; then ln -sfn /dev/${{t##*/}} {LINK}; fi; done;
- sleep 0.2; done) >/dev/null 2>&1 &""".replace("\n", " ")
+LINK = "/dev/serial/by-id/usb-QEMU_QEMU_USB_SERIAL_A107-if00-port0"  # as udev makes it
 HOLDER = "sleep 1000 9<>/dev/ttyUSB0 >/dev/null 2>&1 &"
 
 
@@ -162,10 +158,10 @@ def judge(operator):
 
 def main():
     scale = Pretend()
-    with Vm(scale.path, 400) as vm:
+    with Vm(scale.path, 400, udev=True) as vm:
         operator = Operator(vm, scale)
         said = Lines(vm.io)
-        vm.start(f"mkdir -p {os.path.dirname(LINK)}; {LINKER} {HOLDER} sleep 1; {PROGRAM} ports --json")
+        vm.start(f"{HOLDER} {PROGRAM} ports --json")
         listed = json.loads(said.want('{"device":"/dev/serial'))
         check("the list has it by its name that stays", listed["device"] == LINK and vm.wait() == 0)
         vm.start(
@@ -178,7 +174,7 @@ def main():
             operator.take(said.next(60))
         check("the batch is complete", operator.end["exit"] == 0 and vm.wait() == 0)
         judge(operator)
-        check("it came back under another number", vm.run(f"test $(readlink {LINK}) = /dev/ttyUSB1") == 0)
+        check("it came back under another number", vm.run(f"test $(readlink -f {LINK}) = /dev/ttyUSB1") == 0)
         verify = f"{PROGRAM} records verify --journal /run/journal.db"
         check("the journal's chain verifies", vm.run(verify) == 0)
         # without our own code, and where it was written
