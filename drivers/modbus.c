@@ -15,10 +15,10 @@
 #include <string.h>
 #include <sys/ioctl.h>
 #include <termios.h>
-#include <time.h>
 #include <unistd.h>
 
 #include "core/decode_block.h"
+#include "drivers/clock.h"
 #include "drivers/line.h"
 
 #define PREFIX "modbus:"
@@ -40,13 +40,6 @@ _Static_assert(sizeof(struct modbus) <= PORT_PRIVATE, "modbus's state fits a por
 static struct modbus *own(struct port *p)
 {
     return (struct modbus *)(void *)p->private_state;
-}
-
-static uint64_t clock_us(void)
-{
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (uint64_t)t.tv_sec * 1000000 + (uint64_t)t.tv_nsec / 1000;
 }
 
 static bool modbus_claims(const char *device)
@@ -208,7 +201,7 @@ static int modbus_feed(struct port *p, uint8_t *buf, size_t cap, uint64_t now_us
         m->look = 0;
         return 0;
     }
-    uint64_t now = clock_us();
+    uint64_t now = clock_monotonic_us();
     if (n >= m->expected || (m->look && n == m->seen && now >= m->quiet))
         return take_answer(p, buf, cap);
     uint64_t rest = (uint64_t)(m->expected - n) * p->byte_us;

@@ -13,9 +13,9 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/socket.h>
-#include <time.h>
 #include <unistd.h>
 
+#include "drivers/clock.h"
 #include "drivers/driver.h"
 
 #define PREFIX "tcp:"
@@ -57,9 +57,7 @@ static struct tcp *own(struct port *p)
 
 static uint64_t now_ms(void)
 {
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (uint64_t)t.tv_sec * 1000 + (uint64_t)t.tv_nsec / 1000000;
+    return clock_monotonic_us() / 1000;
 }
 
 static bool tcp_claims(const char *device)

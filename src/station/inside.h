@@ -2,6 +2,7 @@
 #ifndef STATION_INSIDE_H
 #define STATION_INSIDE_H
 
+#include "drivers/clock.h"
 #include "core/exit.h"
 #include "station/station.h"
 
@@ -56,7 +57,6 @@ void view_build(struct weigher *w);
 /* loop.c, replay.c */
 int loop_run(struct weigher *w);
 int replay_run(struct weigher *w);
-uint64_t clock_monotonic_us(void);
 int64_t clock_utc_us(void);
 
 #endif

@@ -13,13 +13,6 @@
 #define SOURCES (CAP_SCALES + 2) /* scales, standard input, signals */
 #define LONGEST_SLEEP_US 10000000u
 
-uint64_t clock_monotonic_us(void)
-{
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (uint64_t)t.tv_sec * 1000000u + (uint64_t)t.tv_nsec / 1000u;
-}
-
 int64_t clock_utc_us(void)
 {
     struct timespec t;
