@@ -113,7 +113,7 @@ static bool tape_arguments(struct weigher *w, struct weigh_arguments *a)
 static void remove_scratch(const char *folder)
 {
     static const char *const names[] = {"scratch.db", "scratch.db-wal", "scratch.db-shm", "scratch.db-lock"};
-    char path[96];
+    char path[FILE_PATH + 20];
     for (unsigned k = 0; k < sizeof names / sizeof names[0]; k++) {
         snprintf(path, sizeof path, "%s/%s", folder, names[k]);
         (void)unlink(path);
@@ -122,10 +122,12 @@ static void remove_scratch(const char *folder)
 }
 
 /* SQLite reads the JSON of a resumed batch's entries; it needs some journal to do it in. */
-static bool scratch_store(struct weigher *w, char *folder)
+static bool scratch_store(struct weigher *w, char folder[FILE_PATH])
 {
-    char path[64], why[STORE_WHY];
-    if (!mkdtemp(folder))
+    char path[FILE_PATH + 20], why[STORE_WHY];
+    const char *place = getenv("TMPDIR");
+    int n = snprintf(folder, FILE_PATH, "%s/tareline-replay-XXXXXX", place && place[0] ? place : "/tmp");
+    if (n >= FILE_PATH || !mkdtemp(folder))
         return false;
     snprintf(path, sizeof path, "%s/scratch.db", folder);
     if (store_open(&w->store, path, STORE_WRITE, why) == STORE_OK)
@@ -136,7 +138,7 @@ static bool scratch_store(struct weigher *w, char *folder)
 
 static int run_replay(struct weigher *w, struct weigh_arguments *a)
 {
-    char why[300], folder[] = "/tmp/tareline-replay-XXXXXX";
+    char why[300], folder[FILE_PATH];
     if (!tape_open(&w->tape, a->replay, why, sizeof why)) {
         fprintf(stderr, "tareline: %s\n", why);
         return EXIT_FILE;
@@ -146,7 +148,8 @@ static int run_replay(struct weigher *w, struct weigh_arguments *a)
         return EXIT_FILE;
     }
     if (!scratch_store(w, folder)) {
-        fputs("tareline: a scratch journal can't be made in /tmp\n", stderr);
+        fprintf(stderr, "tareline: a scratch journal can't be made as %s; is TMPDIR a folder that may be written?\n",
+                folder);
         return EXIT_JOURNAL;
     }
     int code = load_all(w);
