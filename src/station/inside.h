@@ -2,8 +2,8 @@
 #ifndef STATION_INSIDE_H
 #define STATION_INSIDE_H
 
-#include "drivers/clock.h"
 #include "core/exit.h"
+#include "drivers/clock.h"
 #include "station/station.h"
 
 /* load.c: files and arguments into w; an exit code, EXIT_DONE when all is well. The store is open (live). */
