@@ -89,6 +89,32 @@ void docket_put(struct canvas *c, const struct area *a, const struct view *v)
         canvas_put(c, a->row, a->col + 1, a->cols - 1, STYLE_QUIET, "nothing yet");
 }
 
+static void put_add(struct canvas *c, int row, int col, int cols, const struct view_line *l)
+{
+    char id[8], net[MASS_TEXT_MAX] = "";
+    snprintf(id, sizeof id, "%3u", l->item);
+    canvas_put(c, row, col, 3, STYLE_QUIET, id); /* by which it is told as spilt */
+    mass_format_unit(l->net, (enum mass_unit)l->unit, l->places, net, sizeof net);
+    canvas_put_right(c, row, col + 3, NET_COLS, STYLE_STRONG, net);
+    canvas_put(c, row, col + 3 + NET_COLS + 2, cols - NET_COLS - 6, STYLE_STRONG, l->name);
+}
+
+/* One a row, for what is missed here is missing in the sausage; in two columns where there are more than rows. */
+int adds_put(struct canvas *c, const struct area *a, const struct view *v)
+{
+    int columns = v->add_count > a->rows ? 2 : 1, cols = a->cols / columns;
+    int rows = (v->add_count + columns - 1) / columns, fit = rows <= a->rows && !v->adds_left ? rows : a->rows - 1;
+    int left = v->add_count - fit * columns + v->adds_left;
+    for (int i = 0; i < v->add_count && i < fit * columns; i++)
+        put_add(c, a->row + i % fit, a->col + i / fit * cols, cols, &v->adds[i]);
+    if (left <= 0)
+        return fit;
+    char more[60];
+    snprintf(more, sizeof more, "and %d more: make the window larger", left);
+    canvas_put(c, a->row + fit, a->col, a->cols, STYLE_ABNORMAL, more);
+    return fit + 1;
+}
+
 const char *condition_text(const struct view_scale *s, enum style *style)
 {
     *style = STYLE_ABNORMAL;

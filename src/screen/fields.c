@@ -56,6 +56,8 @@ bool say_when(const struct say *s, enum when when)
         return p && p->what == WHAT_EMPTY;
     case WHEN_CHANGED:
         return p && p->what == WHAT_CHANGED;
+    case WHEN_TEXT:
+        return s->items && s->item_count && step_text(s->step, s->lang)[0];
     case WHEN_ASKED:
         return p && p->answers & UINT32_C(1) << ANSWER_YES;
     case WHEN_TYPED:
@@ -115,7 +117,7 @@ static void put_items(const struct say *s, struct text *out)
         if (known && (told & UINT32_C(1) << it->ingredient))
             continue;
         if (!first)
-            text_put(out, ", ");
+            text_put(out, "; "); /* names have commas of their own */
         first = false;
         if (known) {
             told |= UINT32_C(1) << it->ingredient;

@@ -73,9 +73,9 @@ static void put_title(struct canvas *c, const struct view *v)
     canvas_put(c, 1, MARGIN + n, c->cols - n - 10, STYLE_PLAIN, v->lot);
 }
 
-static const char *page_text(const struct view *v)
+static bool page_says_it(const struct view *v)
 {
-    return v->prompt.ask == ASK_ADD ? v->items_text : v->text;
+    return v->prompt.ask == ASK_ADD ? v->add_count > 0 : v->text[0] != 0;
 }
 
 /* The rows from `bottom` upwards that the next thing to do takes; returns its first row. */
@@ -86,7 +86,7 @@ static int put_act(struct canvas *c, int bottom, const struct view *v, const str
         sentence = k->sure != ANSWER_COUNT       ? sure_sentence(k->sure)
                    : v->prompt.ask == ASK_RESUME ? v->sentence
                                                  : paused_sentence();
-    else if (page_text(v)[0] && below_text_sentence(v->prompt.ask)[0])
+    else if (page_says_it(v) && below_text_sentence(v->prompt.ask)[0])
         sentence = below_text_sentence(v->prompt.ask);
     struct area a = {0, MARGIN + 2, ACT_ROWS, c->cols - 2 * MARGIN - 2};
     int rows = canvas_wrap(NULL, &a, STYLE_ACT, sentence);
@@ -198,7 +198,13 @@ static void put_question(struct canvas *c, const struct area *a, const struct vi
     left.rows--;
     if (keys_picks(k, v))
         left.rows -= v->choice_count < 5 ? v->choice_count : 5;
-    int rows = canvas_wrap(c, &left, STYLE_STRONG, page_text(v));
+    int rows = 0;
+    if (v->prompt.ask == ASK_ADD && v->add_count) {
+        struct area list = {left.row, left.col, left.rows - (v->text[0] ? 1 + ACT_ROWS : 0), left.cols};
+        rows = 1 + adds_put(c, &list, v);
+    }
+    rows +=
+        canvas_wrap(c, &(struct area){left.row + rows, left.col, left.rows - rows, left.cols}, STYLE_STRONG, v->text);
     rows += rows > 0;
     left.row += rows;
     left.rows = a->rows - rows - 1;

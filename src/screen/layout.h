@@ -36,6 +36,8 @@ uint64_t layout_still(const struct view *v, const struct keys *k);
 
 /* Parts (docket.c, choices.c): each fills its area and says nothing outside it. */
 void docket_put(struct canvas *c, const struct area *a, const struct view *v);
+int adds_put(struct canvas *c, const struct area *a,
+             const struct view *v); /* what goes in now; the rows that it took */
 void scales_put(struct canvas *c, const struct area *a, const struct view *v);
 void choices_put(struct canvas *c, const struct area *a, const struct view *v);
 /* "● settled", "○ moving", "! silent" ...: a scale's condition in shape and word. */

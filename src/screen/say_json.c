@@ -91,8 +91,9 @@ static void put_ask(struct json *j, const struct say *s)
         json_put_grams(j, "basis_g", p->basis);
     if (p->ask == ASK_ADD)
         put_items(j, s);
-    if (p->ask == ASK_INSTRUCTION || p->ask == ASK_CHECK)
-        json_put_string(j, "text", step_text(s->step, s->lang));
+    const char *text = step_text(s->step, s->lang);
+    if (p->ask == ASK_INSTRUCTION || p->ask == ASK_CHECK || p->ask == ASK_ADD)
+        json_put_string(j, "text", p->ask == ASK_ADD && !text[0] ? NULL : text);
     if (p->ask == ASK_CHECK && s->step) {
         json_put_string(j, "unit", s->step->unit);
         json_put_milli(j, "low", s->step->low_milli);

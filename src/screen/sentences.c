@@ -20,6 +20,7 @@ static const struct sentence prompts[] = {
     {ASK_OVER, WHEN_BAG, "Too much {name} is out. Put {take} back into the bag."},
     {ASK_OVER, WHEN_ALWAYS, "Too much {name}. Take out {take}."},
     {ASK_UNDER, WHEN_ALWAYS, "At least {short} of {name} is missing. Put more in, or pick what to do."},
+    {ASK_ADD, WHEN_TEXT, "Put into the mixer now: {items}. {text} Say yes when it is in."},
     {ASK_ADD, WHEN_ALWAYS, "Put into the mixer now: {items}. Say yes when it is in."},
     {ASK_CONFIRM, WHEN_BASIS, "The meat weighs {basis}; all else is worked out from it. Is that all the meat?"},
     {ASK_CONFIRM, WHEN_SECOND, "A second person looks at {net} of {name} and gives their own code."},

@@ -30,6 +30,7 @@ enum when {
     WHEN_TUB,
     WHEN_EMPTY,
     WHEN_CHANGED,
+    WHEN_TEXT,  /* the formula has words for this step */
     WHEN_ASKED, /* a container is asked about */
     WHEN_TYPED,
     WHEN_OVER,

@@ -61,7 +61,8 @@ struct view {
     struct view_scale scales[CAP_SCALES];
     struct view_line lines[VIEW_DOCKET]; /* the newest ones */
     struct view_choice choices[VIEW_CHOICES];
-    char items_text[200]; /* ADD: what goes in now, by name */
+    struct view_line adds[VIEW_DOCKET]; /* ADD: what goes in now */
+    uint16_t add_count, adds_left;      /* and how many more there was no room for */
 };
 
 #endif

@@ -48,13 +48,8 @@ static void say_prompt(struct weigher *w)
     struct say what = {.kind = SAY_PROMPT, .prompt = p, .item = it, .items = items};
     if (it && it->ingredient == NO_INGREDIENT && it->kind >= ITEM_ADD)
         what.step = &w->formula.steps[it->step];
-    for (uint16_t k = 0; p->ask == ASK_ADD && it && k < w->seq.item_count; k++) {
-        const struct item *in = &w->seq.items[k];
-        bool weighed = in->status == ITEM_WEIGHED || in->status == ITEM_STAGED;
-        if (weighed && in->ingredient != NO_INGREDIENT && w->formula.ingredients[in->ingredient].add_step == it->step &&
-            what.item_count < 255)
-            items[what.item_count++] = in->id;
-    }
+    if (p->ask == ASK_ADD && it)
+        what.item_count = (uint8_t)items_to_add(w, it, items);
     what.cues = p->scale < w->setup.scale_count && p->has_band && flow_tells(&w->scale_setups[p->scale].flow);
     if (w->screen.kind == SCREEN_PLAIN) { /* the full screen has them from the view */
         choices_make(w);

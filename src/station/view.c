@@ -119,21 +119,27 @@ static void view_step(struct weigher *w, const struct item *it)
     }
 }
 
-static void items_text(struct weigher *w, const struct item *it)
+uint16_t items_to_add(const struct weigher *w, const struct item *add, uint16_t ids[CAP_ITEMS])
+{
+    uint16_t n = 0;
+    for (uint16_t k = 0; k < w->seq.item_count; k++) {
+        const struct item *it = &w->seq.items[k];
+        bool weighed = it->status == ITEM_WEIGHED || it->status == ITEM_STAGED;
+        if (weighed && it->ingredient != NO_INGREDIENT && w->formula.ingredients[it->ingredient].add_step == add->step)
+            ids[n++] = it->id;
+    }
+    return n;
+}
+
+static void adds(struct weigher *w, const struct item *it)
 {
     struct view *v = &w->view;
-    size_t len = 0;
-    v->items_text[0] = '\0';
-    if (v->prompt.ask != ASK_ADD || !it)
-        return;
-    for (uint8_t i = 0; i < w->formula.ingredient_count; i++) {
-        const struct ingredient *in = &w->formula.ingredients[i];
-        if (in->add_step != it->step || len >= sizeof v->items_text)
-            continue;
-        int n = snprintf(v->items_text + len, sizeof v->items_text - len, "%s%s", len ? ", " : "",
-                         in_language(w, in->name));
-        len += n > 0 ? (size_t)n : 0;
-    }
+    uint16_t ids[CAP_ITEMS];
+    uint16_t n = v->prompt.ask == ASK_ADD && it ? items_to_add(w, it, ids) : 0;
+    v->add_count = n < VIEW_DOCKET ? n : VIEW_DOCKET;
+    v->adds_left = n - v->add_count;
+    for (uint16_t k = 0; k < v->add_count; k++)
+        docket_line(w, &w->seq.items[ids[k] - 1], &v->adds[k]);
 }
 
 /* What stays the same until another prompt opens. */
@@ -157,7 +163,7 @@ static void view_prompt(struct weigher *w)
     step_place(w);
     view_step(w, it);
     choices_make(w);
-    items_text(w, it);
+    adds(w, it);
     docket(w);
     (void)say_sentence(&what, v->sentence, sizeof v->sentence);
 }

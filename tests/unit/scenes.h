@@ -186,6 +186,21 @@ static inline void scene_doubt(struct view *v, bool empty)
                     : "Curing salt: 62.12 g stood there in the end. Was the accepted weight right all the same?");
 }
 
+static inline void scene_adds(struct view *v)
+{
+    static const char *const names[] = {"Pork shoulder, trimmed", "Pork shoulder, trimmed",
+                                        "Curing salt, 6.25 % nitrite"};
+    for (unsigned i = 0; i < 3; i++) {
+        struct view_line *l = &v->adds[v->add_count++];
+        *l = v->lines[i];
+        snprintf(l->name, sizeof l->name, "%s", names[i]);
+    }
+    v->adds[2].net = G(62.25);
+    v->adds[2].unit = UNIT_G;
+    v->adds[2].places = 2;
+    snprintf(v->text, sizeof v->text, "Spread the cure over the meat, not in one place.");
+}
+
 static inline void scene_steps(const char *name, struct view *v, struct keys *k)
 {
     if (!strcmp(name, "person")) {
@@ -201,7 +216,7 @@ static inline void scene_steps(const char *name, struct view *v, struct keys *k)
     } else if (!strcmp(name, "add")) {
         scene_plain(v, ASK_ADD, BIT(YES) | BIT(DISCARD), "",
                     "Put into the mixer now: Salt, Curing salt, Seasoning. Say yes when it is in.");
-        snprintf(v->items_text, sizeof v->items_text, "Salt, Curing salt, Seasoning");
+        scene_adds(v);
     } else if (!strcmp(name, "mix")) {
         scene_plain(v, ASK_INSTRUCTION, BIT(YES), "",
                     "Mix until the meat is tacky and sticks to the hand, at most six minutes.");

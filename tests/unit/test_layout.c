@@ -201,6 +201,38 @@ static void an_empty_platform_has_no_net(void **state)
     }
 }
 
+/* Each with its number and mass, beside the formula's words; what has no room is told. */
+static void all_that_goes_in_stands_there(void **state)
+{
+    struct view v;
+    struct keys k;
+    char row[40];
+    (void)state;
+    for (int count = 1; count <= VIEW_DOCKET; count++) {
+        scene_make("add", &v, &k);
+        v.add_count = (uint16_t)count;
+        for (int i = 0; i < count; i++) {
+            v.adds[i] = v.adds[0];
+            v.adds[i].item = (uint16_t)(100 + i);
+        }
+        layout_draw(&canvas, &layout, &v, &k, 24, 80);
+        int told = 0, more = 0, words = 0;
+        for (int r = 2; r < 16; r++) {
+            for (int i = 0; i < count; i++) {
+                snprintf(row, sizeof row, "%d  12.415 kg  Pork", 100 + i);
+                told += stands_in(r, row);
+            }
+            for (int i = 1; i <= count; i++) {
+                snprintf(row, sizeof row, "and %d more: make", i);
+                more = stands_in(r, row) ? i : more;
+            }
+            words += stands_in(r, v.text);
+        }
+        assert_int_equal(told + more, count);
+        assert_true(words == 1 && (count > 18 || !more));
+    }
+}
+
 static void holding_without_people_is_for_good(void **state)
 {
     struct view v;
@@ -329,6 +361,7 @@ int main(void)
         cmocka_unit_test(the_cue_has_its_field),
         cmocka_unit_test(no_pointer_where_readings_are_seldom),
         cmocka_unit_test(an_empty_platform_has_no_net),
+        cmocka_unit_test(all_that_goes_in_stands_there),
         cmocka_unit_test(holding_without_people_is_for_good),
         cmocka_unit_test(nine_choices_fit),
         cmocka_unit_test(the_pointer_tells_the_truth),

@@ -110,8 +110,12 @@ static void json_add_instruction_check(void **state)
     f.say.items = items;
     f.say.item_count = 2;
     assert_true(say_json(&f.say, line, sizeof line));
-    assert_non_null(strstr(line, "\"items\":[2,3],\"answers\":[\"yes\",\"discard ITEM\"]}"));
-    assert_sentence(&f.say, "Put into the mixer now: Salt, Curing salt. Say yes when it is in.");
+    assert_non_null(strstr(line, "\"items\":[2,3],\"text\":null,\"answers\":[\"yes\",\"discard ITEM\"]}"));
+    assert_sentence(&f.say, "Put into the mixer now: Salt; Curing salt. Say yes when it is in.");
+    f.say.step = &(struct step){.kind = STEP_ADD, .text = {"Fold in last."}}; /* the formula's words reach the mixer */
+    assert_true(say_json(&f.say, line, sizeof line));
+    assert_non_null(strstr(line, "\"items\":[2,3],\"text\":\"Fold in last.\","));
+    assert_sentence(&f.say, "Put into the mixer now: Salt; Curing salt. Fold in last. Say yes when it is in.");
 
     f.prompt.ask = ASK_INSTRUCTION;
     f.say.step = &f.formula.steps[0];
