@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 """A person at the full screen: reads what stands there (tmux's own picture of the terminal), presses keys at human pace,
-scans lots, over-pours once, pauses once, and completes the smoked bratwurst. With a folder as argument, keeps pictures."""
+scans lots, over-pours once, presses a scale's own tare key once, spoons something out of an accepted cup, pauses once, and
+completes the smoked bratwurst. With a folder as argument, keeps pictures."""
 import os
 import re
 import subprocess
@@ -37,6 +38,8 @@ class Person:
         self.lugs = {k: [Decimal(g) for g in v] for k, v in LUGS.items()}
         self.content = {}
         self.over_poured = self.paused = False
+        self.tared = None  # what stood on the scale when its own tare key was pressed
+        self.lifted = self.spooned = False
         self.seen = set()
 
     def act(self, say, rows):
@@ -54,6 +57,10 @@ class Person:
         self.t.press("/", "1", "0", "2", "\r")
 
     def lot(self, found, title):
+        if "Salt" in self.content and not self.spooned:  # it was accepted a moment ago and still stands there
+            self.spooned = True
+            self.scales["fine"].set(self.scales["fine"].load - 1)
+            time.sleep(1)
         self.t.press("P1234\r")  # all at once: a scanner
 
     def clear(self, found, title):
@@ -63,8 +70,31 @@ class Person:
         tare = grams(found[2]) if found[2] else Decimal(1200 if found[3] == "bench" else 85)
         self.scales[found[3]].set(tare)
 
+    def back(self, found, title):
+        self.scales[found[1]].set(self.tared)
+
+    def tare_key(self, scale):
+        time.sleep(0.8)  # the cup has stood there
+        self.tared = scale.load
+        scale.load = Decimal(0)  # at once, without a moving line
+
+    def empty(self, found, title):
+        """The first time it shows zero with the cup on it; lifted off it is below zero, and its zero key follows (clear)."""
+        if self.lifted:
+            self.t.press("\r")
+        else:
+            self.lifted = True
+            self.scales[found[1]].set(-self.tared)
+
+    def changed(self, found, title):
+        assert grams(found[1]) == self.content["Salt"][1] - 1, found[1]
+        self.t.press("\r")
+
     def fill(self, found, title):
         name, target = found[1], grams(found[2])
+        if name.startswith("Curing salt") and self.tared is None:
+            self.tare_key(self.scales["fine"])
+            return
         scale = self.scales["bench" if self.t_scale() == "bench" else "fine"]
         self.content[name] = (scale.load, target)
         more = Decimal(0)
@@ -117,7 +147,10 @@ class Person:
 
 RULES = [
     (r"Who is weighing", Person.sign_in), (r"Which lot of", Person.lot),
+    (r"Take everything off the (\w+) scale; .* Is it empty", Person.empty),
     (r"Take everything off the (\w+) scale", Person.clear),
+    (r"Put the part-filled \w+ of .* back on the (\w+) scale", Person.back),
+    (r"([\d.]+ k?g) stood there in the end", Person.changed),
     (r"Put the (?:empty|full) (\w+)(?: of .*?)?(?: \(([^)]*)\))? on the (\w+) scale", Person.container),
     (r"Put in (.*) up to ([\d.]+ k?g)", Person.fill), (r"Fill the lug", Person.lug),
     (r"Take out ([\d.]+ k?g)", Person.over), (r"Accept it\?", Person.accept),
@@ -164,7 +197,7 @@ def session(cols, rows, folder):
         finally:
             terminal.close()
         assert end == "EXIT 0", end
-        assert person.over_poured and {"over", "accept", "check", "more", "lot", "yes"} <= person.seen, person.seen
+        assert person.over_poured and {"over", "accept", "check", "more", "lot", "yes", "empty", "back", "changed"} <= person.seen, person.seen
         out = subprocess.run([PROGRAM, "records", "export", "--json", "--journal", journal], check=True, capture_output=True)
         text = out.stdout.decode()
         assert text.count('"kind":"weighed"') >= 9 and '"verdict":"over"' not in text
