@@ -38,6 +38,7 @@ static void note_on_screen(struct weigher *w, struct say *what, uint8_t weight)
     w->notice_weight = weight;
     w->notice_prompt = w->seq.prompt.id;
     w->notice_refusal = what->kind == SAY_REFUSED;
+    w->notice_load = !w->notice_refusal && (what->effect->code == NOTICE_ZERO || what->effect->code == NOTICE_LOADED);
 }
 
 static void say_prompt(struct weigher *w)
@@ -59,7 +60,7 @@ static void say_prompt(struct weigher *w)
     say(w, &what);
     w->prompt_n = what.n;
     w->prompt_wake = w->wake;
-    if (w->notice_weight && p->id > w->notice_prompt + 1)
+    if (p->id > w->notice_prompt + 1 || (w->notice_load && p->ask != ASK_CLEAR))
         w->notice_weight = 0;
 }
 

@@ -74,6 +74,7 @@ struct weigher {
     uint8_t notice_weight;
     uint32_t notice_prompt;
     bool notice_refusal; /* it was a refusal: over as soon as an answer is taken */
+    bool notice_load;    /* it asks for a platform that is empty and at zero: over as soon as it is */
     int64_t view_minute; /* of the clock that the view shows */
     char payload[PAYLOAD_MAX];
 };

@@ -81,6 +81,7 @@ class Person:
     def empty(self, found, title):
         """The first time it shows zero with the cup on it; lifted off it is below zero, and its zero key follows (clear)."""
         if self.lifted:
+            assert not any("not at zero" in r for r in self.t.picture()), "it is at zero now"
             self.t.press("\r")
         else:
             self.lifted = True
