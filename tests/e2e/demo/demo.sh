@@ -8,9 +8,9 @@ folder=$build/demo
 journal=$folder/journal.db
 tareline=$build/tareline
 
-scale() { # NAME PROFILE CAPACITY DIVISION
+scale() { # NAME PROFILE CAPACITY DIVISION CONTAINER POUR TAKE
     printf 'The %s scale, %s x %s. Type:\n' "$1" "$3" "$4"
-    printf '  put 85 g       pour 300 g at 60 g/s\n  take 5 g       take all       show\n'
+    printf '  put %-10s pour %s\n  take %-9s take all       show\n' "$5" "$6" "$7"
     printf '%s goes back to the station.\n' "${DEMO_BACK:-Ctrl-b 0}"
     exec "$tareline" pretend "$2" --capacity "$3" --division "$4" --link "$folder/$1"
 }
@@ -59,8 +59,8 @@ person() {
 }
 
 case ${1:-} in
-bench) scale bench status-basis-kg '15 kg' '5 g' ;;
-fine) scale fine asked-comma-g '600 g' '0.01 g' ;;
+bench) scale bench status-basis-kg '15 kg' '5 g' '1.2 kg' '6 kg at 2 kg/s' '50 g' ;;
+fine) scale fine asked-comma-g '600 g' '0.01 g' '85 g' '50 g at 8 g/s' '3 g' ;;
 station) station ;;
 *)
     if [ -t 0 ] && [ -t 1 ]; then # an interrupted batch goes on
