@@ -142,7 +142,9 @@ static void times(struct page *p, const struct batch_report *b, const struct bat
     when_clock(line->weighed_us, clock);
     const char *how = line->r.manner == MANNER_LIVE ? "weighed" : "recorded";
     int n = snprintf(text, sizeof text, "%s %s by %s", how, clock, line->r.person);
-    if (line->r.second[0])
+    if (line->r.second[0] && !strcmp(line->r.second, line->r.person)) /* no second person: it must not read like one */
+        n += snprintf(text + n, sizeof text - (size_t)n, ", looked at again by the same person");
+    else if (line->r.second[0])
         n += snprintf(text + n, sizeof text - (size_t)n, ", seconded by %s", line->r.second);
     if (line->discarded_us) {
         when_clock(line->discarded_us, clock);

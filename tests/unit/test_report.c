@@ -343,6 +343,20 @@ static void test_text_of_a_whole_batch(void **state)
     says("100.000 %");
 }
 
+/* The station asks for a second look; where it need not be another's, the record must not make it one. */
+static void test_own_second_look_is_no_second_person(void **state)
+{
+    (void)state;
+    begin("b1");
+    pork(1, KG(10));
+    struct record r = weighing(3, CURE, FINE, G(25));
+    strcpy(r.second, r.person);
+    put(&r);
+    text_of("b1");
+    says("looked at again by the same person");
+    never_says("seconded");
+}
+
 /* Whatever people typed: no line is longer than the page, and nothing reaches the reader's terminal as a control. */
 static void test_text_keeps_to_its_page(void **state)
 {
@@ -709,6 +723,7 @@ int main(void)
         T(test_sums_and_levels),
         T(test_a_hair_above_the_limit),
         T(test_text_of_a_whole_batch),
+        T(test_own_second_look_is_no_second_person),
         T(test_text_keeps_to_its_page),
         T(test_discarded_portions_do_not_count),
         T(test_discarded_before_it_was_accepted),
