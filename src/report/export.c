@@ -19,7 +19,7 @@ static const char *const columns[] = {
     "net_g",  "verdict", "manner",       "reason",       "second",       "next",        "next_lot",    "disputed",
     "known",  "step",    "text",         "unit",         "low",          "high",        "value",       "state",
     "basis",  "formula", "formula_name", "formula_text", "station_text", "limits_text", "people_text", "code",
-    "mass_g", "name",    "hash",         "agreed",
+    "mass_g", "name",    "hash",         "agreed",       "zero_g",       "asked",       "why",
 };
 #define COLUMNS (sizeof columns / sizeof columns[0])
 

@@ -636,6 +636,47 @@ static void test_export_of_no_batch(void **state)
     fclose(to);
 }
 
+/* Whatever a record can say has a column: what the JSON lines name, the header names too. */
+static void test_every_key_has_a_column(void **state)
+{
+    (void)state;
+    begin("b1");
+    for (int kind = 0; kind < REC_COUNT; kind++) {
+        if (kind == REC_STARTED)
+            continue;
+        struct record r = weighing(4, SALT, FINE, G(1));
+        banded(&r, G(2), G(1), G(3));
+        r.kind = (uint8_t)kind;
+        r.parent = 3;
+        r.next = 9;
+        r.step = ADD_ALL;
+        r.why = NOTICE_KEYS;
+        r.disputed = r.agreed = r.known = r.asked = true;
+        strcpy(r.next_lot, "S2");
+        strcpy(r.second, "IF");
+        strcpy(r.reason, "so");
+        put(&r);
+    }
+    static char header[2000];
+    exported(NULL, EXPORT_CSV);
+    snprintf(header, sizeof header, ",%.*s,", (int)strcspn(out, "\r"), out);
+    exported(NULL, EXPORT_JSON);
+    unsigned keys = 0;
+    for (const char *at = out; (at = strstr(at, "\":")) != NULL; at += 2) {
+        const char *from = at;
+        while (from > out && (from[-1] == '_' || (from[-1] >= 'a' && from[-1] <= 'z')))
+            from--;
+        char key[60];
+        if (from == at || from[-1] != '"' || (from[-2] != ',' && from[-2] != '{'))
+            continue; /* within a text */
+        snprintf(key, sizeof key, ",%.*s,", (int)(at - from), from);
+        keys++;
+        if (!strstr(header, key))
+            fail_msg("no column for %s", key);
+    }
+    assert_true(keys > 100);
+}
+
 static void test_list(void **state)
 {
     int64_t count;
@@ -738,6 +779,7 @@ int main(void)
         T(test_export_json),
         T(test_export_csv),
         T(test_export_of_no_batch),
+        T(test_every_key_has_a_column),
         T(test_list),
         T(test_json_of_a_batch),
         T(test_units_of_the_scale),
