@@ -5,7 +5,8 @@
 #include "screen/names.h"
 #include "screen/text.h"
 
-#define SENTENCE_MAX 600
+/* The longest names all that a formula can put into the mixer at once: none of them may be cut off. */
+#define SENTENCE_MAX (CAP_INGREDIENTS * (CAP_NAME + 1) + CAP_TEXT + 100)
 
 static void bar(struct text *t)
 {

@@ -78,6 +78,35 @@ static void other_lines(void **state)
 }
 
 /* A line that does not fit is cut at a whole character and still ends. */
+/* All that a formula can put in at once, by the longest names: what is cut off here is missing in the sausage. */
+static void no_name_of_an_addition_is_lost(void **state)
+{
+    static struct fixture f;
+    static struct item work[CAP_INGREDIENTS];
+    static uint16_t items[CAP_INGREDIENTS];
+    static char line[8192];
+    (void)state;
+    fixture_init(&f);
+    fixture_prompt(&f, ASK_ADD);
+    f.prompt.ingredient = NO_INGREDIENT;
+    f.prompt.answers = UINT32_C(1) << ANSWER_YES;
+    f.formula.ingredient_count = CAP_INGREDIENTS;
+    for (uint8_t i = 0; i < CAP_INGREDIENTS; i++) {
+        struct ingredient *in = &f.formula.ingredients[i];
+        snprintf(in->name[0], sizeof in->name[0], "%02u-%0*d", i, CAP_NAME - 4, 0);
+        work[i] = (struct item){.id = (uint16_t)(i + 1), .kind = ITEM_WEIGH, .ingredient = i};
+        items[i] = (uint16_t)(i + 1);
+    }
+    f.say.work = work;
+    f.say.item = NULL;
+    f.say.items = items;
+    f.say.item_count = CAP_INGREDIENTS;
+    assert_true(say_plain(&f.say, line, sizeof line) > 0);
+    for (uint8_t i = 0; i < CAP_INGREDIENTS; i++)
+        assert_non_null(strstr(line, f.formula.ingredients[i].name[0]));
+    assert_non_null(strstr(line, "Say yes when it is in. | type: yes"));
+}
+
 static void a_cut_line_is_a_line(void **state)
 {
     struct fixture f;
@@ -316,11 +345,18 @@ static void plain_mode_is_easy(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(prompt_lines),          cmocka_unit_test(other_lines),
-        cmocka_unit_test(a_cut_line_is_a_line),  cmocka_unit_test(lines_come_whole),
-        cmocka_unit_test(one_read_in_a_wake_up), cmocka_unit_test(the_longest_line_fits),
-        cmocka_unit_test(end_of_input),          cmocka_unit_test(a_lost_reader_is_told),
-        cmocka_unit_test(one_write_per_line),    cmocka_unit_test(the_bell_rings_on_the_full_screen_only),
+        cmocka_unit_test(prompt_lines),
+        cmocka_unit_test(other_lines),
+        cmocka_unit_test(no_name_of_an_addition_is_lost),
+        cmocka_unit_test(lines_come_whole),
+        cmocka_unit_test(a_cut_line_is_a_line),
+        cmocka_unit_test(lines_come_whole),
+        cmocka_unit_test(one_read_in_a_wake_up),
+        cmocka_unit_test(the_longest_line_fits),
+        cmocka_unit_test(end_of_input),
+        cmocka_unit_test(a_lost_reader_is_told),
+        cmocka_unit_test(one_write_per_line),
+        cmocka_unit_test(the_bell_rings_on_the_full_screen_only),
         cmocka_unit_test(plain_mode_is_easy),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
