@@ -348,7 +348,6 @@ int main(void)
         cmocka_unit_test(prompt_lines),
         cmocka_unit_test(other_lines),
         cmocka_unit_test(no_name_of_an_addition_is_lost),
-        cmocka_unit_test(lines_come_whole),
         cmocka_unit_test(a_cut_line_is_a_line),
         cmocka_unit_test(lines_come_whole),
         cmocka_unit_test(one_read_in_a_wake_up),
