@@ -98,6 +98,7 @@ static bool describe(struct sp_port *sp, struct sp_port *const *all, struct port
     printable(sp_get_port_description(sp), text, sizeof text);
     if (sp_get_port_transport(sp) == SP_TRANSPORT_USB) {
         serial = sp_get_port_usb_serial(sp);
+        /* without a serial number a name by-id is that of the kind, and goes to whichever was plugged in */
         if (serial && serial[0] && !port_has_twin(all, sp) && link_to(PORTS_BY_ID, name, out->device))
             stays = "by its serial number";
         else if (link_to(BY_PATH, name, out->device))

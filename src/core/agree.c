@@ -10,6 +10,7 @@ static bool agrees(const struct agree *a, const struct reading *r)
     return a->first_at > 0 && r->at >= a->first_at && r->at - a->first_at <= AGREE_WITHIN_US && r->mass == a->first;
 }
 
+/* A line that moves, or is no weight, between two equal ones parts them: they are then no proof of rest. */
 void agree_feed(struct agree *a, mass_pg division, const struct reading *r)
 {
     if (!reading_has_weight(r) || r->state == READING_MOVING || division <= 0) {
@@ -34,6 +35,7 @@ enum settle_state agree_judge(const struct agree *a, const struct reading *newes
     return SETTLE_SETTLED;
 }
 
+/* Such a scale may stay mute while its weight grows stale, so only the clock can wake the station for it. */
 uint64_t agree_next(const struct agree *a, const struct reading *newest, uint64_t now)
 {
     uint64_t stale = newest->at + AGREE_FRESH_US + 1;

@@ -96,6 +96,7 @@ static enum refusal_code may_type(const struct sequence *s, const struct answer 
     const struct item *it = sequence_item(s, s->current);
     if (!it || !phase_row((enum phase)s->phase)->weighing || it->ingredient == NO_INGREDIENT)
         return REFUSED_WORD;
+    /* one that was not heard yet is not dead */
     if (s->scales[it->scale].link == LINK_UP || s->scales[it->scale].link == LINK_WAITING)
         return REFUSED_LIVE;
     if (!(s->person.rights & RIGHT_TYPE))
@@ -232,7 +233,7 @@ static void more(struct sequence *s, const struct answer *a, struct effects *fx)
     const struct item *it = seq_current(s);
     struct record *r = seq_draft(s, REC_MORE);
     bool another = a->word == ANSWER_YES;
-    bool short_of_plan = it->has_band && it->net < it->low;
+    bool short_of_plan = it->has_band && it->net < it->low; /* to stop there accepts a weight below its band */
     if (another && !room_for(s, 1, fx))
         return;
     if (!another && short_of_plan && !(s->person.rights & RIGHT_ACCEPT)) {

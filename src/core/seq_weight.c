@@ -19,6 +19,7 @@ mass_pg seq_division(const struct sequence *s, uint8_t scale)
     return s->setup->scales[scale].division;
 }
 
+/* What can't be reckoned is farther away than anything. */
 mass_pg seq_distance(mass_pg a, mass_pg b)
 {
     mass_pg d = 0;
@@ -69,7 +70,7 @@ bool seq_item_net(const struct sequence *s, const struct item *it, mass_pg gross
 {
     if (it->status != ITEM_TARED)
         return false;
-    if (it->way == WAY_BAG)
+    if (it->way == WAY_BAG) /* the lifted bag would else look as if all of it had been taken */
         return gross > s->scales[it->scale].zero + ZERO_DIVISIONS * seq_division(s, it->scale) &&
                sub64(it->tare, gross, net) == FAIL_NONE;
     return sub64(gross, it->tare, net) == FAIL_NONE;
@@ -144,7 +145,7 @@ static void moved_cleared(struct sequence *s, uint8_t scale, mass_pg gross, uint
     }
     note_zero(s, scale, gross, fx);
     sc->said_container = false;
-    if (sc->lost) {
+    if (sc->lost) { /* a zero proves nothing then: a person has to look */
         seq_open(s, PHASE_EMPTY, fx);
         return;
     }
@@ -238,7 +239,7 @@ static void propose_tare(struct sequence *s, const struct item *it, mass_pg gros
 {
     struct record *r = seq_draft(s, REC_TARED);
     r->tare = gross;
-    r->net = s->scales[it->scale].zero;
+    r->net = s->scales[it->scale].zero; /* kept with it, so that the tare can be checked later */
     r->disputed = disputed;
     r->agreed = s->setup->scales[it->scale].agreeing;
     r->known = s->setup->cup_empty && s->setup->cup_empty[it->ingredient] > 0;

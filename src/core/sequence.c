@@ -106,7 +106,7 @@ void seq_propose(struct sequence *s, struct effects *fx)
         s->then.state = BATCH_RUNNING;
         s->queued = true;
         uint16_t current = s->current;
-        s->current = 0;
+        s->current = 0; /* it is of the batch, not of the item at hand */
         struct record *r = seq_draft(s, REC_STARTED);
         s->current = current;
         r->state = BATCH_RUNNING;
@@ -126,9 +126,9 @@ uint16_t seq_answers(const struct sequence *s, enum phase phase)
     bool above = it && phase == PHASE_OVER && seq_lawful(s, it, &most) && s->opened_net > most;
     bool retry = it && phase == PHASE_CHECK && it->verdict != VERDICT_IN;
     bool lots = it && it->ingredient != NO_INGREDIENT && s->setup->formula->ingredients[it->ingredient].ask_lot;
-    if (!(s->person.rights & RIGHT_ACCEPT) || above)
+    if (!(s->person.rights & RIGHT_ACCEPT) || above) /* above the lawful limit no right helps */
         words &= (uint16_t) ~(TAKES(KEEP) | TAKES(SHORT));
-    if (phase == PHASE_CONFIRM && it)
+    if (phase == PHASE_CONFIRM && it) /* on a scale that is not fit a bare yes would leave no reason in the record */
         words = it->unfit && !s->typed ? TAKES(KEEP) : TAKES(YES);
     if (phase == PHASE_RESUME && s->state == BATCH_HELD && !(s->person.rights & RIGHT_RELEASE))
         words = 0;
@@ -363,6 +363,7 @@ void seq_cleared(struct sequence *s, struct effects *fx)
     seq_open(s, PHASE_CONTAINER, fx);
 }
 
+/* What stood on the platforms while the program was not there is not known: each is proved first. */
 static void start_running(struct sequence *s, struct effects *fx)
 {
     if (s->resumed && !s->proved) {
@@ -448,7 +449,7 @@ static void stored(struct sequence *s, struct effects *fx)
         return;
     s->storing = false;
     if (kind == REC_WEIGHED || kind == REC_DISCARDED)
-        s->back = false;
+        s->back = false; /* that container is done with; the next one comes empty */
     (void)sequence_apply(s, &s->pending);
     for (uint8_t k = 0; k < s->setup->scale_count; k++)
         if (!s->scales[k].holds)

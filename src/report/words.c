@@ -67,6 +67,7 @@ const char *look_difference(struct look look, mass_pg mass, char buf[MASS_TEXT_M
     return buf;
 }
 
+/* The minus of -0.5 is lost in -500 / 1000, so it is written by itself. */
 const char *words_check(int32_t milli, const char *unit, char buf[MASS_TEXT_MAX])
 {
     int32_t rest = abs(milli % 1000);

@@ -48,6 +48,7 @@ bool keys_scale_dead(const struct view *v)
     return false;
 }
 
+/* "unnamed" is the station's name for whoever works where nobody signs in. */
 bool keys_people(const struct view *v)
 {
     return v->person[0] && strcmp(v->person, "unnamed") != 0;
@@ -122,7 +123,7 @@ enum answer_word keys_writes(const struct view *v)
     case ASK_OVER:
     case ASK_CONFIRM:
         return takes(v, ANSWER_KEEP) && !takes(v, ANSWER_YES) ? ANSWER_KEEP : ANSWER_COUNT;
-    case ASK_ADD: /* of which item: its number stands in the docket */
+    case ASK_ADD: /* of which item: its number stands before its name */
         return takes(v, ANSWER_DISCARD) ? ANSWER_DISCARD : ANSWER_COUNT;
     case ASK_CLEAR:
     case ASK_CONTAINER:
@@ -139,7 +140,7 @@ static bool answer(struct keys *k, const struct view *v, enum answer_word word, 
 {
     struct text t;
     text_begin(&t, line, ANSWER_LINE);
-    if (v->prompt_n) {
+    if (v->prompt_n) { /* meant for what stood on the screen: the station refuses it if another prompt has opened */
         text_put(&t, "@");
         text_number(&t, v->prompt_n);
         text_put(&t, " ");

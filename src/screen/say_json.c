@@ -34,6 +34,7 @@ static void put_hello(struct json *j, const struct say *s)
     json_close(j, '}');
 }
 
+/* As a client would write them: a word, and in capitals what has to take the place of its value. */
 static void put_answers(struct json *j, const struct prompt *p)
 {
     json_key(j, "answers");

@@ -139,6 +139,7 @@ static enum driver_result ask(struct feeder *f, uint64_t now)
     return r == DRIVER_GONE ? r : DRIVER_OK;
 }
 
+/* That another program holds it is said once, however long it does. */
 static enum feeder_event try_again(struct feeder *f, uint64_t now)
 {
     enum driver_result r = feeder_open(f, now);

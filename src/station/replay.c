@@ -20,6 +20,7 @@ static bool scale_of(const struct weigher *w, const char *text, uint8_t *k, cons
     return end != text && n < w->setup.scale_count;
 }
 
+/* A read that brought nothing counts too: by it the line is known to have been drained, and the next reading is dated. */
 static bool replay_bytes(struct weigher *w, const char *text)
 {
     struct feeder_bytes bytes = {0};
@@ -36,6 +37,7 @@ static bool replay_bytes(struct weigher *w, const char *text)
     return true;
 }
 
+/* At each opening the live feeder forgets half a line, and so must the replay, or it would read another first line. */
 static bool replay_link(struct weigher *w, const char *text, char what)
 {
     uint8_t k;

@@ -54,6 +54,7 @@ static int same_formula(struct weigher *w, const struct opening *o)
     return strcmp(asked.id, o->texts.formula_id) ? other_formula(w, o) : EXIT_DONE;
 }
 
+/* Before anything is loaded: an open batch decides which formula may be weighed, and on which texts it goes on. */
 int resume_look(struct weigher *w, struct opening *o)
 {
     if (store_last_closed(w->store, w->last_batch, w->last_state) != STORE_OK ||

@@ -79,6 +79,7 @@ static enum store_result short_row(struct store *s, enum statement which, char *
     return r;
 }
 
+/* A list that can't be read is an empty one: a lot can always be typed. */
 int store_recent_lots(struct store *s, const char *ingredient, char lots[][STORE_LOT], int max)
 {
     int rc, n = 0;
@@ -166,7 +167,7 @@ int64_t store_text(struct store *s, const char *hash_hex, char *buf, size_t cap)
     if (rc == SQLITE_ROW && sqlite3_column_text(q, 0)) {
         const unsigned char *text = sqlite3_column_text(q, 0);
         size_t len = (size_t)sqlite3_column_bytes(q, 0);
-        result = len < cap ? (int64_t)len : STORE_FULL;
+        result = len < cap ? (int64_t)len : STORE_FULL; /* a part of a text would be another text */
         if (len < cap) {
             memcpy(buf, text, len);
             buf[len] = '\0';

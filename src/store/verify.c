@@ -65,6 +65,7 @@ static bool sqlite_agrees(struct store *s)
     return ok;
 }
 
+/* From the inside out: what guards and tables say counts only once the entries themselves are right. */
 static enum store_result verify_all(struct store *s, int64_t *bad_seq, int64_t *count, char why[STORE_WHY])
 {
     struct walk w = {.store = s, .why = why};
@@ -113,7 +114,7 @@ enum store_result store_rebuild(struct store *s, char why[STORE_WHY])
     if (rc == SQLITE_OK)
         rc = sqlite3_exec(s->db, "COMMIT", NULL, NULL, NULL);
     enum store_result r = rc == SQLITE_OK ? STORE_OK : store_fault(s, rc, why);
-    if (!sqlite3_get_autocommit(s->db))
+    if (!sqlite3_get_autocommit(s->db)) /* a COMMIT that fails leaves the transaction open */
         sqlite3_exec(s->db, "ROLLBACK", NULL, NULL, NULL);
     return r;
 }
