@@ -82,7 +82,9 @@ static bool page_says_it(const struct view *v)
 static int put_act(struct canvas *c, int bottom, const struct view *v, const struct keys *k)
 {
     const char *sentence = v->sentence;
-    if (keys_mode(k, v) == KEYS_MENU)
+    if (k->writing == ANSWER_PERSON) /* from the pause's menu: the prompt's own question would be answered by a code */
+        sentence = person_sentence();
+    else if (keys_mode(k, v) == KEYS_MENU)
         sentence = k->sure != ANSWER_COUNT       ? sure_sentence(k->sure)
                    : v->prompt.ask == ASK_RESUME ? v->sentence
                                                  : paused_sentence();

@@ -245,6 +245,11 @@ size_t say_sentence(const struct say *s, char *buf, size_t cap)
 
 static const struct say nothing; /* for rows that always hold */
 
+const char *person_sentence(void)
+{
+    return find(prompts, ASK_PERSON, &nothing);
+}
+
 const char *paused_sentence(void)
 {
     return find(states, BATCH_PAUSED, &nothing);

@@ -49,6 +49,8 @@ bool say_when(const struct say *s, enum when when);
 void say_fill(const struct say *s, const char *pattern, struct text *out);
 /* What stands below a paused batch. */
 const char *paused_sentence(void);
+/* Who is weighing: also while another prompt is open. */
+const char *person_sentence(void);
 /* What is asked once more before a batch is stopped (ANSWER_STOP) or aborted (ANSWER_ABORT). */
 const char *sure_sentence(uint8_t word);
 /* A cue (enum flow_cue) in two words between its signs, as the full screen shows it; "" for none. */

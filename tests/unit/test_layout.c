@@ -233,6 +233,24 @@ static void all_that_goes_in_stands_there(void **state)
     }
 }
 
+/* A code that is typed from the pause's menu does not stand below "Accept it?". */
+static void another_person_is_asked_who(void **state)
+{
+    struct view v;
+    struct keys k;
+    (void)state;
+    scene_make("accept", &v, &k);
+    v.state = BATCH_PAUSED;
+    k.writing = ANSWER_PERSON;
+    layout_draw(&canvas, &layout, &v, &k, 24, 80);
+    bool who = false;
+    for (int r = 16; r < 23; r++) {
+        who = who || stands_in(r, "Who is weighing?");
+        assert_false(stands_in(r, "Accept it?"));
+    }
+    assert_true(who);
+}
+
 static void holding_without_people_is_for_good(void **state)
 {
     struct view v;
@@ -362,6 +380,7 @@ int main(void)
         cmocka_unit_test(no_pointer_where_readings_are_seldom),
         cmocka_unit_test(an_empty_platform_has_no_net),
         cmocka_unit_test(all_that_goes_in_stands_there),
+        cmocka_unit_test(another_person_is_asked_who),
         cmocka_unit_test(holding_without_people_is_for_good),
         cmocka_unit_test(nine_choices_fit),
         cmocka_unit_test(the_pointer_tells_the_truth),
