@@ -30,6 +30,15 @@ static void usage(FILE *to)
           to);
 }
 
+/* A sheet or an export that a full disk cut off must not pass for a whole one. */
+static int written(const char *command, int code)
+{
+    if (fflush(stdout) == 0 && !ferror(stdout))
+        return code;
+    fprintf(stderr, "tareline %s: the output could not be written; is there room where it goes?\n", command);
+    return code ? code : EXIT_NO;
+}
+
 /* Each command reads its own arguments from argv[1] on, as if it were the program. */
 int main(int argc, char **argv)
 {
@@ -43,7 +52,7 @@ int main(int argc, char **argv)
     }
     for (const struct command *c = commands; c->name; c++)
         if (!strcmp(argv[1], c->name))
-            return c->run(argc - 1, argv + 1);
+            return written(c->name, c->run(argc - 1, argv + 1));
     fprintf(stderr, "tareline: no command \"%s\"; tareline --help lists them\n", argv[1]);
     return EXIT_USAGE;
 }

@@ -49,15 +49,6 @@ static struct store *open_journal(const struct request *q, enum store_mode mode,
     return s;
 }
 
-/* What was to be written must have reached the reader. */
-static int written(int code)
-{
-    if (fflush(stdout) == 0 && !ferror(stdout))
-        return code;
-    fputs("tareline records: the output could not be written\n", stderr);
-    return EXIT_NO;
-}
-
 static int unreadable(enum store_result r)
 {
     if (r == STORE_BROKEN)
@@ -78,7 +69,7 @@ static int run_list(const struct request *q)
         return unreadable(r);
     if (count == 0 && !q->json && !q->csv)
         puts("no batch yet");
-    return written(EXIT_DONE);
+    return EXIT_DONE;
 }
 
 static int no_batch(const char *batch)
@@ -111,7 +102,7 @@ static int run_show(const struct request *q)
     else
         show_text(b, stdout);
     free(b);
-    return whole ? written(EXIT_DONE) : cannot("the batch record is too long");
+    return whole ? EXIT_DONE : cannot("the batch record is too long");
 }
 
 static int run_export(const struct request *q)
@@ -124,7 +115,7 @@ static int run_export(const struct request *q)
     store_close(s);
     if (r == STORE_NONE)
         return no_batch(q->batch);
-    return r == STORE_OK ? written(EXIT_DONE) : unreadable(r);
+    return r == STORE_OK ? EXIT_DONE : unreadable(r);
 }
 
 static void say_verified(const struct request *q, enum store_result r, int64_t bad, int64_t count, const char *why)
@@ -166,7 +157,7 @@ static int run_verify(const struct request *q)
     if (r != STORE_OK && r != STORE_BROKEN)
         return cannot(why);
     say_verified(q, r, bad, count, why);
-    return written(r == STORE_OK ? EXIT_DONE : EXIT_NO);
+    return r == STORE_OK ? EXIT_DONE : EXIT_NO;
 }
 
 /* Opening for repair does the work (STORE_REPAIR); it is a writer, so a station that runs keeps it out. */
@@ -182,7 +173,7 @@ static int run_rebuild(const struct request *q)
         printf("{\"entries\":%" PRId64 "}\n", head.seq);
     else
         printf("the tables were made anew from %" PRId64 " entries\n", head.seq);
-    return written(EXIT_DONE);
+    return EXIT_DONE;
 }
 
 static const struct subcommand subcommands[] = {

@@ -22,6 +22,16 @@ def expect(what, got, wanted):
         sys.exit(f"{what}: expected {wanted!r}, got {got!r}")
 
 
+def check_full_disk():
+    """What a full disk cut off must not pass for a whole sheet, whichever command prints it."""
+    for args in (["check", SHIPPED[0]], ["check", "--keys"], ["plan", "fresh-breakfast", "--meat", "5 kg"],
+                 ["plan", "fresh-breakfast", "--meat", "5 kg", "--json"], ["weigh", "--help"]):
+        with open("/dev/full", "wb") as full:
+            done = subprocess.run([os.path.abspath(TARELINE), *args], stdout=full, stderr=subprocess.PIPE, text=True,
+                                  timeout=20)
+        expect(args, (done.returncode, "could not be written" in done.stderr), (1, True))
+
+
 def check_people_lines():
     code, out, err = run("check", *SHIPPED)
     expect("shipped files", (code, err, len(out.splitlines())), (0, "", len(SHIPPED)))
@@ -86,6 +96,6 @@ def check_plan():
     expect("beyond a limit", run("plan", "tests/unit/files/plan/over-its-limit.ini", "--station", "smokehouse")[0], 1)
 
 
-for check in (check_people_lines, check_json, check_odd_names, check_usage, check_plan):
+for check in (check_people_lines, check_json, check_odd_names, check_usage, check_plan, check_full_disk):
     check()
 print("check and plan: as documented")
