@@ -96,6 +96,14 @@ def main():
             for scale in scales:
                 scale.verb("put 100 g")
 
+        def first_then_both(k):
+            if k:
+                both(k)
+            else:
+                scales[1].verb("put 250 g")
+
+        code, said, err = prove([one, two], ["bench=status-basis-kg", "floor=status-basis-kg"], first_then_both)
+        check("one that was found is not asked again", code == 0 and f"[scale floor]\nprofile = status-basis-kg\ndevice = {one}\n" in said)
         code, said, err = prove([one, two], ["bench=status-basis-kg"], both)
         check("two that move are refused", code == 1 and "more than one weight moved" in err and "device" not in said)
         code, said, err = prove([one], ["bench=asked-comma-g"], lambda k: None)

@@ -102,18 +102,42 @@ static void reports_stand_behind_their_lengths(void **state)
     struct decoder d;
     struct reading r;
     decoder_reset(&d);
-    for (int n; (n = driver_hid.feed(&p, got, sizeof got, 0)) > 0;)
+    for (int n; (n = driver_hid.feed(&p, got, sizeof got, 0)) > 0;) {
+        unsigned before = whole;
         for (int i = 0; i < n; i++)
             whole += decode_byte(&profile, &d, got[i], 0, 0, &r) == DECODE_READING;
+        assert_true(whole > before);
+        assert_true(n == (int)sizeof got || whole == 64); /* full as long as more may be there */
+    }
     assert_int_equal(whole, 64);
     assert_int_equal(d.bad, 0);
     memset(got, 7, sizeof got); /* a longer one is cut short, and no data report */
     assert_int_equal(write(ends[1], got, 200), 200);
     assert_int_equal(driver_hid.feed(&p, got, sizeof got, 0), 1 + REPORT_MOST);
+    assert_int_equal(write(ends[1], "\x03\x04\x02\x00\x2C\x01", 6), 6);
     close(ends[1]);
+    assert_int_equal(driver_hid.feed(&p, got, sizeof got, 0), 7); /* what came before the end is not lost */
     assert_int_equal(driver_hid.feed(&p, got, sizeof got, 0), DRIVER_GONE);
     port_close(&p);
     assert_int_equal(p.fd, -1);
+}
+
+/* A file takes the lock as a device does. */
+static void a_second_open_is_busy(void **state)
+{
+    char file[] = "/tmp/tareline-hid-XXXXXX", why[DRIVER_WHY] = "";
+    struct port one = {.fd = -1}, two = {.fd = -1};
+    (void)state;
+    close(mkstemp(file));
+    assert_int_equal(open_found(&one, file, "hid:1:2", why), DRIVER_OK);
+    assert_int_equal(open_found(&two, file, "hid:1:2", why), DRIVER_BUSY);
+    assert_non_null(strstr(why, "in use by another program"));
+    assert_int_equal(two.fd, -1);
+    hid_port_close(&one);
+    assert_int_equal(open_found(&two, file, "hid:1:2", why), DRIVER_OK);
+    hid_port_close(&two);
+    unlink(file);
+    assert_int_equal(open_found(&two, file, "hid:1:2", why), DRIVER_MISSING);
 }
 
 int main(void)
@@ -123,6 +147,7 @@ int main(void)
         cmocka_unit_test(one_is_chosen_or_none),
         cmocka_unit_test(serials_that_a_text_can_hold),
         cmocka_unit_test(reports_stand_behind_their_lengths),
+        cmocka_unit_test(a_second_open_is_busy),
     };
     return cmocka_run_group_tests_name("drivers_hid", tests, NULL, NULL);
 }

@@ -10,6 +10,7 @@
 #include <modbus.h>
 #include <signal.h>
 #include <stdio.h>
+#include <sys/ioctl.h>
 #include <sys/wait.h>
 #include <time.h>
 
@@ -270,6 +271,48 @@ static void broken_frames(void **state)
     assert_true(b->worst < WORST_US); /* a long lie is read byte by byte, none waited for longer than a millisecond */
 }
 
+static int lying(const struct bus *b)
+{
+    int n = 0;
+    assert_int_equal(ioctl(b->f.port.fd, FIONREAD, &n), 0);
+    return n;
+}
+
+/* What lies there before a request, or behind an answer, belongs to no request of ours. */
+static void leftovers_answer_nothing(void **state)
+{
+    struct bus *b = *state;
+    struct reading r;
+    assert_int_equal(feeder_open(&b->f, now_us()), DRIVER_OK);
+    asked(b);
+    assert_true(pty_say(b->master, ANSWER ANSWER, 17)); /* one and a half */
+    assert_int_equal(next(b, &r, 1000), DECODE_READING);
+    assert_int_equal(lying(b), 0);
+    asked(b);
+    assert_true(pty_say(b->master, ANSWER, 11)); /* late: after the next request has gone out this answers nothing */
+    assert_true(pty_wait(b->f.port.fd, POLLIN, 1000));
+    assert_int_equal(b->f.port.driver->send(&b->f.port, shape.request.bytes, shape.request.len), DRIVER_OK);
+    assert_int_equal(lying(b), 0);
+}
+
+/* While a part of an answer lies there poll would return at once: it is looked for by time. */
+static void a_part_is_not_polled_for(void **state)
+{
+    struct bus *b = *state;
+    struct reading r;
+    short events;
+    int fd;
+    assert_int_equal(feeder_open(&b->f, now_us()), DRIVER_OK);
+    asked(b);
+    b->f.port.driver->watch(&b->f.port, &fd, &events);
+    assert_int_equal(events, POLLIN);
+    assert_true(pty_say(b->master, ANSWER, 4));
+    assert_int_equal(next(b, &r, 5), DECODE_MORE);
+    b->f.port.driver->watch(&b->f.port, &fd, &events);
+    assert_int_equal(events, 0);
+    assert_true(b->f.port.driver->wake(&b->f.port) > 0);
+}
+
 /* No answer: asked again after the profile's time, and nothing waits meanwhile. */
 static void silence_is_asked_again(void **state)
 {
@@ -312,6 +355,8 @@ int main(void)
         T(a_slave_of_another_address_is_not_ours),
         T(published_frames),
         T(broken_frames),
+        T(leftovers_answer_nothing),
+        T(a_part_is_not_polled_for),
         T(silence_is_asked_again),
         T(unplugged_is_gone_and_busy_is_said),
     };

@@ -156,6 +156,8 @@ static void bytes_both_ways(void **state)
     assert_true(value);
     assert_int_equal(getsockopt(s->port.fd, IPPROTO_TCP, TCP_USER_TIMEOUT, &value, &len), 0);
     assert_int_equal(value, 10000);
+    assert_int_equal(getsockopt(s->port.fd, IPPROTO_TCP, TCP_NODELAY, &value, &len), 0);
+    assert_true(value);
 }
 
 static void over_ipv6_and_by_name(void **state)
@@ -323,6 +325,7 @@ static void a_scale_behind_it(void **state)
 
 int main(void)
 {
+    alarm(60); /* a connect that waits would wait for minutes */
 #define T(f) cmocka_unit_test_setup_teardown(f, set_up, tear_down)
     const struct CMUnitTest tests[] = {
         T(claims_its_texts_and_refuses_the_others),

@@ -73,7 +73,8 @@ static bool take_input(struct port *port, struct text *line)
 
 int main(int argc, char **argv)
 {
-    const struct profile profile = {.baud = 9600, .bits = 8, .stop = 1, .end = "\r\n", .end_len = 2};
+    /* nothing that a port is set to before anybody sets it */
+    const struct profile profile = {.baud = 4800, .bits = 8, .stop = 2, .end = "\r\n", .end_len = 2};
     struct text from_device = {.len = 0}, from_input = {.len = 0};
     struct port port = {.fd = -1};
     if (argc != 2)

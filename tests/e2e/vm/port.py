@@ -1,10 +1,12 @@
 #!/usr/bin/env python3
-"""The serial driver on a true /dev/ttyUSB0: lines in, commands out, a second opener, unplugged and plugged again.
+"""The serial driver on a true /dev/ttyUSB0: lines in, commands out, its settings, a second opener, unplugged and plugged again.
 
-The far end of the emulated USB adaptor is a pseudo-terminal that this script plays the scale on."""
+The far end of the emulated USB adaptor is a pseudo-terminal that this script plays the scale on; QEMU gives it the settings
+that the driver gives to the adaptor."""
 import os
 import select
 import sys
+import termios
 import time
 import tty
 
@@ -43,6 +45,17 @@ def check(what, good):
         raise AssertionError(what)
 
 
+def is_set(far):
+    """As port.c's profile says, once the adaptor has passed it on; a pseudo-terminal keeps no parity and no other size."""
+    ends = time.monotonic() + 5
+    while time.monotonic() < ends:
+        settings = termios.tcgetattr(far)
+        if settings[5] == termios.B4800 and settings[2] & termios.CSTOPB:
+            return True
+        time.sleep(0.05)
+    return False
+
+
 def main():
     scale, far = os.openpty()
     tty.setraw(scale)
@@ -51,6 +64,7 @@ def main():
         said, asked = Lines(vm.io), Lines(scale)
         vm.start(f"{PROGRAM} /dev/ttyUSB0")
         said.want("open serial")
+        check("speed and stop bits are the profile's", is_set(far))
         for k in range(20):
             os.write(scale, f"ST,GS,{k:+8.2f} kg\r\n".encode())
         for k in range(20):
@@ -69,12 +83,20 @@ def main():
         check("it ends", vm.wait() == 0)
 
         # a link as udev makes it, and a port that another program holds
-        holder = "exec 9<>/dev/ttyUSB0 && flock 9 && sleep 2"
-        vm.start(f"ln -s /dev/ttyUSB0 /run/by-id; ({holder}) & sleep 1; {PROGRAM} /run/by-id")
+        holder = "exec 9<>/dev/ttyUSB0 && flock 9 && sleep 2 && flock -u 9 && sleep 30"  # lets go, and keeps it open
+        stranger = "/usr/sbin/chroot --userspec=65534:65534 / bash -c 'exec 9<>/dev/ttyUSB0' 2>/dev/null"
+        vm.start(f"chmod 666 /dev/ttyUSB0; ln -s /dev/ttyUSB0 /run/by-id; ({holder}) >/dev/null 2>&1 & sleep 1;"
+                 f" (sleep 3; {stranger}; echo stranger $?) & {PROGRAM} /run/by-id")
         said.want("refused -2")
+        os.write(scale, b"ST,GS, +9.99 kg\r\n")  # queues while the other one has it
         said.want("open serial")
+        newest = said.next()  # no line before it: what queued is none of now
+        check(f"a program that knows nothing of our lock is kept out: {newest}", newest == "stranger 1")
+        os.write(scale, b"ST,GS, +2.00 kg\r\n")
+        check("a line of now", said.next() == "line ST,GS, +2.00 kg")
         vm.io.sendall(b"end\n")
         check("it ends again", vm.wait() == 0)
+        check("and lets others in, though it was never closed by all", vm.run(stranger) == 0)
     return 0
 
 
