@@ -12,6 +12,7 @@ import tty
 from decimal import Decimal
 
 MOVING_S = 0.25  # the mark says so after each change
+UNREAD_S = 20  # far longer than a living reader ever leaves it
 
 
 class Cable(threading.Thread):
@@ -82,11 +83,15 @@ class Cable(threading.Thread):
 
     def flood(self, data):
         """All of it, as fast as the reader takes it."""
+        took = time.monotonic()
         while data:
             with self.lock:
                 n = self.send(data[:4096])
             data = data[n:]
-            if not n:
+            if n:
+                took = time.monotonic()
+            else:
+                assert time.monotonic() - took < UNREAD_S, "nobody reads the line any more"
                 time.sleep(0.002)
 
     def run(self):

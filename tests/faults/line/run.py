@@ -254,7 +254,7 @@ def hole_shorter_than_silence(w):
     w.person.pour(TARGET)
     w.cable.mute = False
     w.until(lambda e: e["event"] == "reading" and e["state"] == "settled", "settled")
-    w.to_end()
+    w.to_end(before=["clear"])
 
 
 @row()
