@@ -29,7 +29,8 @@ static void add_lots(struct weigher *w, int room)
         return;
     int n = store_recent_lots(w->store, w->formula.ingredients[it->ingredient].key, lots, room);
     for (int k = 0; k < n; k++)
-        add_choice(&w->view, ANSWER_LOT, lots[k]);
+        if (w->seq.prompt.ask != ASK_UNDER || strcmp(lots[k], it->lot) != 0) /* more of its own lot is just poured on */
+            add_choice(&w->view, ANSWER_LOT, lots[k]);
 }
 
 static void add_reasons(struct weigher *w, enum answer_word word, int room)

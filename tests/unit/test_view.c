@@ -1,6 +1,8 @@
 /* station/view.c: in which unit and with how many decimals a scale's masses are shown. */
 #include "core_test.h"
 
+#include <stdlib.h>
+
 #include "station/inside.h"
 
 static struct weigher w;
@@ -44,12 +46,51 @@ static void of_no_scale(void **state)
     assert_int_equal(places, 3);
 }
 
+static void keep_lot(const char *lot)
+{
+    char payload[100], why[STORE_WHY];
+    struct store_head head;
+    snprintf(payload, sizeof payload, "{\"item\":1,\"ingredient\":\"salt\",\"lot\":\"%s\"}", lot);
+    struct entry e = {.kind = "lot", .batch = "b", .person = "TH", .payload = payload};
+    assert_int_equal(store_append(w.store, &e, &head, why), STORE_OK);
+}
+
+/* Asked for a lot, its newest ones; asked for a second one when the first is used up, not that one again. */
+static void a_second_lot_is_another(void **state)
+{
+    (void)state;
+    char folder[] = "/tmp/tareline-view-XXXXXX", path[100], command[100], why[STORE_WHY];
+    struct item item = {.id = 1, .kind = ITEM_WEIGH, .lot = "A1002"};
+    assert_non_null(mkdtemp(folder));
+    snprintf(path, sizeof path, "%s/j.db", folder);
+    assert_int_equal(store_open(&w.store, path, STORE_WRITE, why), STORE_OK);
+    keep_lot("A1001");
+    keep_lot("A1002");
+    strcpy(w.formula.ingredients[0].key, "salt");
+    w.seq.items = &item;
+    w.seq.item_count = 1;
+    w.seq.prompt = (struct prompt){.item = 1, .answers = 1u << ANSWER_LOT};
+    w.seq.prompt.ask = ASK_LOT;
+    choices_make(&w);
+    assert_int_equal(w.view.choice_count, 2);
+    assert_string_equal(w.view.choices[0].text, "A1002");
+    w.seq.prompt.ask = ASK_UNDER;
+    choices_make(&w);
+    assert_int_equal(w.view.choice_count, 1);
+    assert_string_equal(w.view.choices[0].text, "A1001");
+    store_close(w.store);
+    w.store = NULL;
+    snprintf(command, sizeof command, "rm -rf '%s'", folder);
+    assert_int_equal(system(command), 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(as_the_scale_shows_them),
         cmocka_unit_test(without_a_weight_by_its_division),
         cmocka_unit_test(of_no_scale),
+        cmocka_unit_test(a_second_lot_is_another),
     };
     return cmocka_run_group_tests_name("view", tests, NULL, NULL);
 }
