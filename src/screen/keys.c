@@ -111,8 +111,19 @@ bool keys_picks(const struct keys *k, const struct view *v)
     return v->choice_count && keys_mode(k, v) == KEYS_PICK && (k->listing || !keys_lists(v));
 }
 
+/* What is judged by a weight can't be answered while its scale is dead. One that was typed already may be typed anew when it is
+ * asked for; out of its band it wants another lot or a reason. */
+static bool types_weight(const struct view *v)
+{
+    return v->prompt.item && v->may_type && keys_scale_dead(v) && (!v->prompt.typed || v->prompt.ask == ASK_CONFIRM);
+}
+
 enum answer_word keys_writes(const struct view *v)
 {
+    bool judged = v->prompt.ask == ASK_OVER || v->prompt.ask == ASK_UNDER ||
+                  (v->prompt.ask == ASK_CONFIRM && v->prompt.what == WHAT_WEIGHT);
+    if (judged && types_weight(v))
+        return ANSWER_TYPED;
     switch (v->prompt.ask) {
     case ASK_PERSON:
         return v->choice_count ? ANSWER_PERSON : ANSWER_COUNT;
@@ -128,7 +139,7 @@ enum answer_word keys_writes(const struct view *v)
     case ASK_CLEAR:
     case ASK_CONTAINER:
     case ASK_FILL:
-        return v->prompt.item && v->may_type && keys_scale_dead(v) ? ANSWER_TYPED : ANSWER_COUNT;
+        return types_weight(v) ? ANSWER_TYPED : ANSWER_COUNT;
     default:
         return ANSWER_COUNT;
     }

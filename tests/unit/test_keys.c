@@ -459,6 +459,29 @@ static void weights_are_typed_only_on_a_dead_scale(void **state)
     assert_line(&h, "@7 typed 12.5 kg");
 }
 
+/* Its cable may be pulled at any moment: also where the slash else means a lot or a reason. */
+static void weights_are_typed_where_they_are_judged(void **state)
+{
+    static const uint8_t asks[] = {ASK_OVER, ASK_UNDER, ASK_CONFIRM};
+    (void)state;
+    for (unsigned i = 0; i < sizeof asks; i++) {
+        struct hands h;
+        start(&h, (enum ask)asks[i], WHAT_WEIGHT, BIT(KEEP) | BIT(LOT));
+        h.v.scale_count = 1;
+        h.v.scales[0] = (struct view_scale){.wanted = true, .link = LINK_UP};
+        h.v.unit = UNIT_KG;
+        h.v.prompt.item = 3;
+        h.v.may_type = true;
+        assert_int_not_equal(keys_writes(&h.v), ANSWER_TYPED);
+        h.v.scales[0].link = LINK_UNPLUGGED;
+        assert_int_equal(keys_writes(&h.v), ANSWER_TYPED);
+        h.v.prompt.typed = true; /* a slip is typed anew; out of its band a reason or another lot is wanted */
+        assert_int_equal(keys_writes(&h.v) == ANSWER_TYPED, asks[i] == ASK_CONFIRM);
+        h.v.prompt.typed = h.v.may_type = false;
+        assert_int_not_equal(keys_writes(&h.v), ANSWER_TYPED);
+    }
+}
+
 static void sequences_of_the_terminal_are_no_keys(void **state)
 {
     struct hands h;
@@ -524,6 +547,7 @@ int main(void)
         cmocka_unit_test(a_resume_is_answered_while_paused),
         cmocka_unit_test(a_held_batch_is_no_dead_end),
         cmocka_unit_test(weights_are_typed_only_on_a_dead_scale),
+        cmocka_unit_test(weights_are_typed_where_they_are_judged),
         cmocka_unit_test(sequences_of_the_terminal_are_no_keys),
         cmocka_unit_test(any_bytes),
     };
