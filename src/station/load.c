@@ -206,8 +206,15 @@ static void load_limits(struct weigher *w, const struct batch_texts *open)
 /* Never the kept text: who may do what is as the plant has it today, also in a batch that was begun before. */
 static void load_people(struct weigher *w)
 {
-    if (!w->station.people[0])
+    if (!w->station.people[0]) {
+        if (w->args->person && !w->tape.reading) /* nobody vouches for a code, so it must not look as if it counted */
+            fprintf(
+                stderr,
+                "tareline: --person %s: this station has no people file, so the record says \"unnamed\"; name one with "
+                "\"people\" in the station file\n",
+                w->args->person);
         return;
+    }
     if (kept_or_file(w, "people", w->station.people, "", &w->people_text))
         w->setup.people = people_read(&w->people_text.file, &w->people, &w->faults);
     if (w->setup.people && w->args->person && !people_find(&w->people, w->args->person))

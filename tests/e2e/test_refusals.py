@@ -106,6 +106,13 @@ def journals(folder, scales):
     assert weigh(fresh, env=env).returncode == 1 and os.path.exists(folder + "/data/tareline/journal.db")
 
 
+def unknown_to_all(folder, scales):
+    """Without a people file nobody can be looked up: the code is not kept, and that is said."""
+    out = weigh(["fresh-breakfast", "--journal", folder + "/p.db", "--person", "TH", "--json", "--scale",
+                 "a=status-basis-kg@%s,capacity=15kg,division=5g" % scales["bench"].path])
+    assert out.returncode == 1 and "--person TH" in out.stderr and "unnamed" in out.stderr, (out.returncode, out.stderr)
+
+
 def captures(folder, scales):
     """What is there already is not written over, but for an older capture."""
     args = ["fresh-breakfast", "--json", "--scale", "a=status-basis-kg@%s,capacity=15kg,division=5g" % scales["bench"].path]
@@ -215,7 +222,7 @@ def fill(path):
 
 def main():
     scales = bench_and_fine()
-    cases = [arguments, amounts, journals, captures, busy, clock, small_terminal, other_formula, full_disk]
+    cases = [arguments, amounts, journals, unknown_to_all, captures, busy, clock, small_terminal, other_formula, full_disk]
     for case in cases:
         if len(sys.argv) > 1 and case.__name__ not in sys.argv[1:]:
             continue
