@@ -15,6 +15,7 @@ static enum fail side_reach(mass_pg exact, const struct band_side *side, mass_pg
     return FAIL_NONE;
 }
 
+/* Rounded into the band, since nobody can aim between two divisions; the target itself is always good. */
 static enum fail low_edge(mass_pg exact, const struct band_side *side, mass_pg division, mass_pg target, mass_pg *out)
 {
     mass_pg low = target, reach;

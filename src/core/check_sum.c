@@ -70,6 +70,7 @@ void check_write(const struct profile_check *c, uint16_t value, char out[CHECK_T
     }
 }
 
+/* Hexadecimal digits may come in either case. */
 bool check_says(const struct profile_check *c, uint16_t value, const char *at)
 {
     char want[CHECK_TEXT];

@@ -54,6 +54,7 @@ static bool set_mass(struct reading *r, uint32_t count, uint16_t many, int power
     return true;
 }
 
+/* States and units count from 1. A number beyond the tables is not guessed at. */
 static enum decode_result decode_report(const struct profile *p, const uint8_t *bytes, uint8_t len, struct reading *out)
 {
     struct reading r = {.basis = p->basis};

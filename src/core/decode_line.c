@@ -119,6 +119,7 @@ static bool take_word(const struct profile *p, const struct profile_field *field
     w = word_of(p, field->kind, s);
     if (w)
         return note(f, w->kind, w->means);
+    /* an unknown unit is a reading without a weight; any other unknown word could mean anything */
     f->unit = UNIT_NONE;
     return field->kind == FIELD_UNIT && printable(s);
 }
@@ -150,7 +151,7 @@ static bool take_figure(const struct profile *p, const struct profile_field *fie
     } else if (field->kind == FIELD_OUNCES) {
         f->ounces = s;
         f->ounces_field = field;
-    } else if (!figure_read(p, field, s, &other)) {
+    } else if (!figure_read(p, field, s, &other)) { /* another figure may be blank, but not rubbish */
         f->bad_number = f->bad_number || field->width == 0 || span_trim(s).len > 0;
     }
     return true;

@@ -110,6 +110,7 @@ size_t mass_format_unit(mass_pg mass, enum mass_unit unit, int places, char *buf
     return n + 1 + len;
 }
 
+/* In a unit that it was not made for a division may have no end of decimals. */
 int mass_places(mass_pg division, enum mass_unit unit)
 {
     mass_pg one = unit_pg(unit), rest;

@@ -75,6 +75,7 @@ static void pause_go_stop(struct sequence *s, const struct answer *a, struct eff
     }
 }
 
+/* Until the batch goes on nobody's name stands beside anything: only a later change of hands is an entry. */
 static void other_person(struct sequence *s, const struct answer *a, struct effects *fx)
 {
     if (!a->who.code[0]) {
@@ -267,6 +268,7 @@ static void another_lug(struct sequence *s, struct effects *fx)
     seq_propose(s, fx);
 }
 
+/* The last moment before anything is poured: what no scale or no law allows is refused here. */
 static void basis(struct sequence *s, struct effects *fx)
 {
     struct record *r = seq_draft(s, REC_BASIS);
@@ -351,7 +353,7 @@ static void check(struct sequence *s, const struct answer *a, struct effects *fx
     const struct step *st = &s->setup->formula->steps[it->step];
     struct record *r = seq_draft(s, REC_CHECKED);
     bool keep = a->word == ANSWER_KEEP;
-    r->value_milli = keep ? (int32_t)it->net : a->value_milli;
+    r->value_milli = keep ? (int32_t)it->net : a->value_milli; /* a check's item holds its last value there */
     r->verdict = VERDICT_IN;
     if (st->low_milli != CHECK_NONE && r->value_milli < st->low_milli)
         r->verdict = VERDICT_UNDER;
@@ -507,6 +509,7 @@ static enum refusal_code word_refused(const struct sequence *s, const struct ans
     return unfit ? REFUSED_UNFIT : REFUSED_WORD;
 }
 
+/* The prompt that it was given for comes first: nothing is ever applied to the next one. */
 void seq_answer(struct sequence *s, const struct event *ev, struct effects *fx)
 {
     const struct answer *a = &ev->answer;

@@ -125,6 +125,7 @@ uint8_t sequence_unfit(const struct sequence *s, mass_pg basis)
     return NO_INGREDIENT;
 }
 
+/* The finest one that holds the whole tub: it is not moved from scale to scale. */
 uint8_t seq_tub_scale(const struct setup *setup, const mass_pg *targets)
 {
     const struct formula *f = setup->formula;

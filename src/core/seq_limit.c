@@ -29,6 +29,7 @@ static mass_pg lawful_meat(const struct sequence *s)
     return meat < s->basis ? meat : s->basis;
 }
 
+/* What its other portions took already is no longer left of the limit. */
 bool seq_lawful(const struct sequence *s, const struct item *it, mass_pg *most)
 {
     mass_pg targets[CAP_INGREDIENTS];

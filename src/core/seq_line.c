@@ -28,6 +28,7 @@ static void heard_noise(struct sequence *s, uint8_t scale, uint64_t now, struct 
     seq_notice(fx, NOTICE_GARBLED, scale, s->current);
 }
 
+/* Nothing of before may settle, or be followed, together with what comes after. */
 static void unplugged(struct sequence *s, uint8_t scale, struct effects *fx)
 {
     struct scale_state *sc = &s->scales[scale];

@@ -29,6 +29,7 @@ static bool load_due(const struct sequence *s, uint8_t scale)
            (seq_loaded(s, scale, sc->seen) || (tared && seq_loaded(s, scale, sc->last_gross)));
 }
 
+/* Said once, though several signs may tell of the same loss. */
 void seq_lose(struct sequence *s, uint8_t scale, enum notice_code why, struct effects *fx)
 {
     struct scale_state *sc = &s->scales[scale];
@@ -41,6 +42,7 @@ void seq_lose(struct sequence *s, uint8_t scale, enum notice_code why, struct ef
     sc->lost = sc->doubt = true;
 }
 
+/* A person's word alone is not enough: the scale must show it too, at rest. */
 void seq_confirm_empty(struct sequence *s, uint64_t now, struct effects *fx)
 {
     uint8_t scale = s->prompt.scale;

@@ -76,6 +76,7 @@ bool seq_item_net(const struct sequence *s, const struct item *it, mass_pg gross
     return sub64(gross, it->tare, net) == FAIL_NONE;
 }
 
+/* By the newest reading, settled or not: it is what the person pours by. */
 bool sequence_net(const struct sequence *s, uint64_t now, mass_pg *net)
 {
     const struct item *it = sequence_item(s, s->current);
@@ -314,6 +315,7 @@ static void moved_container(struct sequence *s, const struct item *it, mass_pg g
         propose_tare(s, it, gross, disputed, fx);
 }
 
+/* Without a band only what the scale can weigh at all may be accepted. */
 static enum phase phase_of_net(const struct sequence *s, const struct item *it, mass_pg net)
 {
     mass_pg least = s->setup->scales[it->scale].min_load;
@@ -380,6 +382,7 @@ static bool moved_away(const struct sequence *s, const struct item *it, uint64_t
     return !seq_near(s, it->scale, net, s->opened_net, MOVED_DIVISIONS);
 }
 
+/* Nobody looks at it then, so never for a critical ingredient. */
 static void auto_accept(struct sequence *s, const struct item *it, uint64_t now, struct effects *fx)
 {
     static const struct acceptance plain;

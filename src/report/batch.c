@@ -236,6 +236,7 @@ static void take_record(struct collector *c, const struct entry *e, const struct
     }
 }
 
+/* A kind of a later version is passed over; a known one that can't be read is counted, since a verdict may lie in it. */
 static bool take_entry(void *self, const struct entry *e)
 {
     struct collector *c = self;

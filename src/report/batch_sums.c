@@ -24,6 +24,7 @@ static void add_lines(struct batch_report *b)
         if (line->discarded_us)
             continue;
         plus(b, &b->total, line->r.net);
+        /* what the formula does not name went in all the same */
         if (line->index == NO_INGREDIENT)
             continue;
         struct batch_sum *sum = &b->sums[line->index];

@@ -152,6 +152,7 @@ static void say_end(struct weigher *w, int code)
     w->exit_code = code;
 }
 
+/* A batch that was held or ended early is not followed by the next one. */
 static void next_batch_or_end(struct weigher *w, int code)
 {
     if (code != EXIT_DONE || w->batches_left <= 1) {
@@ -225,6 +226,7 @@ static enum store_result keep_texts(struct weigher *w, char why[STORE_WHY])
     return STORE_OK;
 }
 
+/* The texts go before the entry that names them: it must never name one that is not there. */
 static enum store_result commit(struct weigher *w, const struct record *r, char why[STORE_WHY])
 {
     struct batch_texts texts;
@@ -294,6 +296,7 @@ void act(struct weigher *w, const struct event *ev)
     settle_effects(w, &fx);
 }
 
+/* One person has one name in the record, whether initials, number or a badge was read. */
 static bool known_person(const struct weigher *w, const char *code, struct person *who)
 {
     const struct people_entry *p = w->setup.people ? people_find(&w->people, code) : NULL;
@@ -341,6 +344,7 @@ void act_link(struct weigher *w, uint8_t scale, enum link_state link)
     act(w, &ev);
 }
 
+/* Noise only where nothing of a read was good: a line that is cut now and then is not a dead one. */
 void act_bytes(struct weigher *w, uint8_t scale, struct feeder_bytes *bytes)
 {
     struct feeder_line *line = &w->feeders[scale].line;

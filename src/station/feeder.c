@@ -104,7 +104,7 @@ void feeder_watch(const struct feeder *f, int *fd, short *events)
         return;
     f->port.driver->watch(&f->port, fd, events);
     if (resting(f))
-        *events = 0;
+        *events = 0; /* what is on its way is slept for, or every byte would wake the station */
 }
 
 uint64_t feeder_wake(const struct feeder *f)

@@ -5,6 +5,7 @@
 
 #include "station/inside.h"
 
+/* What failed goes onto the tape too: a replay must fail at the same place. */
 static enum store_result append_live(struct weigher *w, const struct entry *e, char why[STORE_WHY])
 {
     char hex[2 * STORE_HASH + 1];

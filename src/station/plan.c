@@ -40,6 +40,7 @@ static void set_scale(struct plan *p, uint8_t k)
     p->scales[k].min_load = class_min_load(sc->accuracy, sc->division);
 }
 
+/* Without a scale the sheet still needs a division to round to; it says that none was given. */
 static void set_scales(struct plan *p)
 {
     p->has_scales = p->station.scale_count > 0;

@@ -110,6 +110,7 @@ static bool word(enum field_type list, const char *text, uint8_t *out)
     return false;
 }
 
+/* By name and never by place: a station file of today may list its scales in another order. */
 static bool name(const struct setup *setup, enum field_type list, const char *text, uint8_t *out)
 {
     unsigned count = list == SCALE        ? setup->scale_count

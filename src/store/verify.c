@@ -36,6 +36,7 @@ static bool text_is_true(struct walk *w, const char *payload)
     return same;
 }
 
+/* Each reason by itself: a gap, a changed link and a changed entry point to different things having been done. */
 static bool check_entry(void *self, const struct entry *e)
 {
     struct walk *w = self;
