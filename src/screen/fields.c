@@ -26,6 +26,8 @@ bool say_when(const struct say *s, enum when when)
         return s->prompt && s->prompt->ask == ASK_LOT;
     case WHEN_ASKS_NUMBER:
         return s->prompt && s->prompt->ask == ASK_CHECK;
+    case WHEN_ASKS_ITEM:
+        return s->prompt && s->prompt->ask == ASK_ADD;
     case WHEN_ASKS_CODE:
         return s->prompt && (s->prompt->ask == ASK_PERSON || s->prompt->other);
     case WHEN_ASKS_OTHER:

@@ -16,6 +16,7 @@ enum when {
     WHEN_REASON,      /* it is taken with a reason only */
     WHEN_ASKS_LOT,    /* the prompt that was answered takes a lot */
     WHEN_ASKS_NUMBER, /* a number */
+    WHEN_ASKS_ITEM,   /* an item of an addition */
     WHEN_ASKS_CODE,   /* a person's code */
     WHEN_ASKS_OTHER,  /* another person's code */
     WHEN_OUTSIDE,     /* a check: the value before was out of its limits */

@@ -185,6 +185,28 @@ static void json_noted(void **state)
                         "\"value\":\"AB\",\"seq\":41}");
 }
 
+/* What is wanted instead, by what was asked. */
+static void a_wrong_value_is_told_by_what_was_asked(void **state)
+{
+    static const struct {
+        enum ask ask;
+        const char *says;
+    } all[] = {{ASK_LOT, "That is no lot. Read it from the label once more."},
+               {ASK_CHECK, "A number is wanted, such as 3.5."},
+               {ASK_PERSON, "A person's code is wanted: initials or number."},
+               {ASK_ADD, "That is none of what goes in now. Give the number before its name in the list."},
+               {ASK_FILL, "The value is missing or not of its form. Masses need a unit: 12.5 g."}};
+    (void)state;
+    for (unsigned i = 0; i < sizeof all / sizeof all[0]; i++) {
+        struct fixture f;
+        fixture_init(&f);
+        fixture_effect(&f, SAY_REFUSED, REFUSED_VALUE);
+        f.prompt.ask = (uint8_t)all[i].ask;
+        f.say.prompt = &f.prompt;
+        assert_sentence(&f.say, all[i].says);
+    }
+}
+
 static void json_small_ones(void **state)
 {
     struct fixture f;
@@ -438,6 +460,7 @@ int main(void)
         cmocka_unit_test(json_add_instruction_check),
         cmocka_unit_test(json_recorded),
         cmocka_unit_test(json_noted),
+        cmocka_unit_test(a_wrong_value_is_told_by_what_was_asked),
         cmocka_unit_test(json_small_ones),
         cmocka_unit_test(too_small_a_buffer_is_no_line),
         cmocka_unit_test(sentences_of_a_weighing),
