@@ -128,6 +128,7 @@ def captures(folder, scales):
         out = weigh(args + ["--journal", journal, "--capture", folder + "/c"])
         assert out.returncode == 1, out.stderr  # left at the first prompt: its input has ended
         assert weigh(["--replay", folder + "/c"]).returncode == 1
+    refused(5, ["TMPDIR", folder + "/nowhere"], ["--replay", folder + "/c"], env={**os.environ, "TMPDIR": folder + "/nowhere"})
 
 
 def busy(folder, scales):
