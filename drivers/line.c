@@ -75,8 +75,8 @@ enum driver_result line_refused(int err, const char *path, const char *device, c
     case ENOTDIR:
     case ENXIO: /* the name is there, but no device behind it */
     case ENODEV:
-        snprintf(why, DRIVER_WHY,
-                 "there is no device %.90s now: plug it in, or look for its name under /dev/serial/by-id", device);
+        snprintf(why, DRIVER_WHY, "there is no device %.90s now: plug it in, or look what tareline ports lists",
+                 device);
         return DRIVER_MISSING;
     case EACCES:
     case EPERM:
