@@ -343,6 +343,12 @@ enum store_result batch_load(struct store *s, const char *batch, struct batch_re
     return r;
 }
 
+bool batch_declared(const struct batch_report *b, uint16_t item, const char *scale)
+{
+    uint8_t index = item <= CAP_ITEMS ? b->of_item[item] : NO_INGREDIENT;
+    return b->basis == BASIS_DECLARED && !*scale && index != NO_INGREDIENT && b->formula.ingredients[index].meat;
+}
+
 const char *batch_ingredient_name(const struct batch_report *b, uint8_t index)
 {
     const struct ingredient *in = &b->formula.ingredients[index];

@@ -84,6 +84,8 @@ void batch_add_up(struct batch_report *b);
 
 /* The line of this item, or NULL. */
 const struct batch_line *batch_line_of(const struct batch_report *b, uint16_t item);
+/* Meat whose mass was declared when the batch was begun: kept as typed, but nobody needed the right to type a weight. */
+bool batch_declared(const struct batch_report *b, uint16_t item, const char *scale);
 /* What a person reads: the ingredient's name in the report's language, else its key. */
 const char *batch_line_name(const struct batch_report *b, const struct batch_line *line);
 const char *batch_ingredient_name(const struct batch_report *b, uint8_t index);

@@ -106,7 +106,7 @@ static const char *verdict_words(const struct record *r)
 }
 
 /* What the band was and what the scale said: enough to work the net out again by hand. */
-static void figures(struct page *p, const struct batch_line *line, struct look look)
+static void figures(struct page *p, const struct batch_report *b, const struct batch_line *line, struct look look)
 {
     const struct record *r = &line->r;
     char text[400], a[MASS_TEXT_MAX], c[MASS_TEXT_MAX], d[MASS_TEXT_MAX], e[MASS_TEXT_MAX];
@@ -123,9 +123,10 @@ static void figures(struct page *p, const struct batch_line *line, struct look l
         n = snprintf(text, sizeof text, "gross %s, tare %s, ", look_mass(look, r->gross, a),
                      look_mass(look, r->tare, c));
     n += snprintf(text + n, sizeof text - (size_t)n, "%s%s%s", *line->scale ? "scale " : "no scale", line->scale,
-                  r->manner == MANNER_LIVE    ? ", live"
-                  : r->manner == MANNER_TYPED ? ", TYPED BY HAND"
-                                              : ", by label");
+                  batch_declared(b, r->item, line->scale) ? ", DECLARED, not weighed"
+                  : r->manner == MANNER_LIVE              ? ", live"
+                  : r->manner == MANNER_TYPED             ? ", TYPED BY HAND"
+                                                          : ", by label");
     n += snprintf(text + n, sizeof text - (size_t)n, "%s%s", r->lot[0] ? ", lot " : "", r->lot);
     if (r->agreed)
         n += snprintf(text + n, sizeof text - (size_t)n, ", at rest by two agreeing lines");
@@ -179,7 +180,7 @@ static void line_text(struct page *p, const struct batch_report *b, const struct
     page_indent(p, PAGE_WIDTH - 9);
     page_text(p, line->discarded_us ? "discarded" : verdict_words(r));
     page_end(p);
-    figures(p, line, look);
+    figures(p, b, line, look);
     if (r->reason[0]) {
         page_indent(p, INDENT);
         page_text(p, "reason: ");

@@ -184,7 +184,9 @@ static void weighing(const struct batch_report *b, const struct batch_event *ev,
     if (r->verdict == VERDICT_UNDER && r->has_band)
         n += (size_t)snprintf(buf + n, WORDS_MAX - n, " accepted below its band (from %s)",
                               look_mass(look, r->low, edge));
-    if (r->manner == MANNER_TYPED)
+    if (batch_declared(b, r->item, ev->scale))
+        n += (size_t)snprintf(buf + n, WORDS_MAX - n, ", declared, not weighed");
+    else if (r->manner == MANNER_TYPED)
         n += (size_t)snprintf(buf + n, WORDS_MAX - n, ", typed by hand");
     if (r->manner == MANNER_LABEL)
         n += (size_t)snprintf(buf + n, WORDS_MAX - n, ", by its label");

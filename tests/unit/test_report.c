@@ -357,6 +357,34 @@ static void test_own_second_look_is_no_second_person(void **state)
     never_says("seconded");
 }
 
+/* Declared meat is no weight that somebody typed for a dead scale; salt without a scale is one, in the same batch. */
+static void test_declared_meat_is_not_typed(void **state)
+{
+    (void)state;
+    struct record r = blank(REC_STARTED, 0);
+    batch = "b1";
+    r.basis = BASIS_DECLARED;
+    r.net = KG(10);
+    put(&r);
+    r = weighing(1, PORK, BENCH, KG(10));
+    r.manner = MANNER_TYPED;
+    r.has_gross = false;
+    r.gross = r.tare = 0;
+    r.scale = NO_SCALE;
+    put(&r);
+    text_of("b1");
+    says("no scale, DECLARED, not weighed");
+    says("10.000 kg, declared, not weighed");
+    never_says("TYPED BY HAND");
+    never_says("typed by hand");
+    r.item = 4;
+    r.ingredient = SALT;
+    put(&r);
+    text_of("b1");
+    says("TYPED BY HAND");
+    says("typed by hand");
+}
+
 /* Whatever people typed: no line is longer than the page, and nothing reaches the reader's terminal as a control. */
 static void test_text_keeps_to_its_page(void **state)
 {
@@ -765,6 +793,7 @@ int main(void)
         T(test_a_hair_above_the_limit),
         T(test_text_of_a_whole_batch),
         T(test_own_second_look_is_no_second_person),
+        T(test_declared_meat_is_not_typed),
         T(test_text_keeps_to_its_page),
         T(test_discarded_portions_do_not_count),
         T(test_discarded_before_it_was_accepted),
