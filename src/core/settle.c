@@ -1,7 +1,7 @@
 #include "core/settle.h"
 
 /* Chosen by the bench: docs/settling.md shows what smaller and larger ones cost. */
-#define QUICK_US 800000u
+#define QUICK_US 950000u
 #define WINDOW_US 1250000u
 #define SILENT_US 2000000u
 #define GAP_US 450000u
@@ -9,6 +9,9 @@
 #define WINDOW_SLOTS 7
 #define FLICKER_SLOTS 10
 #define NOISE_SLOTS 14
+/* How far the newest figure may lie behind the newest third's mean where that moves, and else off it. */
+#define LAG_EIGHTHS 1
+#define LEAD_EIGHTHS 5
 #define QUIET_READINGS 4
 /* How much longer than its last two divisions took a level must last, in halves. */
 #define PACE_HALVES 5
@@ -16,8 +19,8 @@
 /* Divisions; its eighths fit 16 bits twice over. Beyond it the anchor is set anew. */
 #define REACH 2000
 #define DIVISION_MAX (100 * PG_PER_KG)
-/* A slot's sum stays within 32 bits: what comes beyond so many readings of one slot counts for the range only. */
-#define COUNT_MAX 60000
+/* Beyond so many readings of one slot (more than a thousand a second) they count for the range only. */
+#define COUNT_MAX 255
 
 uint64_t settle_gap_us(const struct settle_rule *rule)
 {
@@ -172,8 +175,9 @@ static bool is_quiet(const struct settle *s, const struct settle_rule *rule)
     return s->level_count >= QUIET_READINGS && s->newest.at - s->level_since >= must;
 }
 
+/* Of figures less the newest one, in eighths. */
 struct sums {
-    int64_t sum, count;
+    int32_t sum, count;
     int low, high;
 };
 
@@ -187,7 +191,7 @@ static struct sums add_slots(const struct settle *s, unsigned back, unsigned slo
 
         if (bin->count == 0)
             continue;
-        all.sum += bin->sum;
+        all.sum += bin->sum - bin->count * s->shown;
         all.count += bin->count;
         all.low = bin->low < all.low ? bin->low : all.low;
         all.high = bin->high > all.high ? bin->high : all.high;
@@ -195,26 +199,27 @@ static struct sums add_slots(const struct settle *s, unsigned back, unsigned slo
     return all;
 }
 
-/* |a/b - c/d| <= most eighths, cross-multiplied: counts are below 2^20, sums below 2^35. */
-static bool means_agree(const struct sums *a, const struct sums *b, int64_t most)
+static bool within(int32_t sum, int32_t low, int32_t high)
 {
-    int64_t off = a->sum * b->count - b->sum * a->count, limit = most * a->count * b->count;
-
-    return a->count && b->count && off <= limit && -off <= limit;
+    return sum >= low && sum <= high;
 }
 
-/* Flickers over `range` eighths, but goes nowhere. */
-static bool is_noisy(const struct settle *s, unsigned slots, int range, int64_t off, uint64_t slot_length)
+/* Flickers over `range` eighths, but goes nowhere: of three divisions at most and COUNT_MAX readings a slot the products below
+ * stay within 32 bits. Where the newest third has moved on, a figure that hangs back behind its mean is an old one. */
+static bool is_noisy(const struct settle *s, unsigned slots, int range, int32_t off, uint64_t slot_length)
 {
     struct sums all = add_slots(s, 0, slots), newer = add_slots(s, 0, slots / 3);
-    struct sums older = add_slots(s, slots - slots / 3, slots / 3), one = {.sum = s->shown, .count = 1};
+    struct sums older = add_slots(s, slots - slots / 3, slots / 3);
+    int32_t moved, far = EIGHTHS / 2 * newer.count * older.count;
 
     if (s->newest.at - s->begun < slots * slot_length || all.high - all.low > range)
         return false;
     if (newer.low > older.high + EIGHTHS / 4 || older.low > newer.high + EIGHTHS / 4)
         return false;
-    return means_agree(&newer, &older, EIGHTHS / 2) && means_agree(&one, &all, off) &&
-           means_agree(&one, &newer, 5 * EIGHTHS / 8);
+    moved = newer.sum * older.count - older.sum * newer.count;
+    return within(moved, -far, far) && within(all.sum, -off * all.count, off * all.count) &&
+           within(newer.sum, -(moved < 0 ? LAG_EIGHTHS : LEAD_EIGHTHS) * newer.count,
+                  (moved > 0 ? LAG_EIGHTHS : LEAD_EIGHTHS) * newer.count);
 }
 
 static bool is_still(const struct settle *s, const struct settle_rule *rule, uint64_t slot_length)

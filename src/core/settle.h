@@ -10,9 +10,10 @@
  *   noisy   = the figure flickers, but goes nowhere. Slots, each a 7th of window_us, keep the lowest, highest, sum and count
  *             of what was seen in them. Over ten slots: lowest to highest within one division; the newest third's mean
  *             within half a division of the oldest third's, and their ranges no more than a quarter apart; the newest
- *             reading within 3/8 of the whole mean and 5/8 of the newest third's. Or the same over fourteen slots with a
- *             range of three divisions and the newest within half a division of the mean: the more noise this platform
- *             shows, the longer it is looked at.
+ *             reading within 3/8 of the whole mean and 5/8 of the newest third's, but where that third has moved on from
+ *             the oldest at all, within 1/8 of it on the side that it came from: in a flicker that a trickle lifts, the
+ *             lower figure is an old one. Or the same over fourteen slots with a range of three divisions and the newest
+ *             within half a division of the mean: the more noise this platform shows, the longer it is looked at.
  *   begun   = readings without a break have come for the whole of it. A break is a reading later than gap_us after the one
  *             before, one that may itself be older than gap_us (at - since: it may have queued while nobody read, and old
  *             bytes are never taken for now), one without a weight, or a reset.
@@ -48,7 +49,7 @@ enum settle_state {
  * gap_us. */
 struct settle_rule {
     mass_pg division;   /* > 0 */
-    uint32_t quick_us;  /* default 800,000 */
+    uint32_t quick_us;  /* default 950,000 */
     uint32_t window_us; /* default 1,250,000 */
     uint32_t silent_us; /* reading older than this is no reading; default 2,000,000 */
     uint32_t gap_us;    /* longest gap between readings inside a window; default 450,000. For a scale that sends every

@@ -67,8 +67,8 @@ static void a_pour_then_rest_at_any_rate(void **state)
         unsigned per_second;
         uint32_t gap_us, soonest, latest;
     } t[] = {
-        {5, 0, 800000, 1000000},       {7, 0, 800000, 1000000},        {10, 0, 800000, 900000},
-        {20, 0, 800000, 850000},       {50, 0, 800000, 820000},        {200, 0, 800000, 805000},
+        {5, 0, 950000, 1350000},       {7, 0, 950000, 1236000},        {10, 0, 950000, 1150000},
+        {20, 0, 950000, 1050000},      {50, 0, 950000, 990000},        {200, 0, 950000, 960000},
         {3, 500000, 1000000, 1400000}, {1, 1500000, 3000000, 4000000},
     };
 
@@ -125,7 +125,7 @@ static void a_flicker_between_two_divisions_is_still(void **state)
     for (int i = 0; i < 1000; i++) /* by turns */
         settled += next(S / 10, (40 + i % 2) * D, READING_UNKNOWN) == SETTLE_SETTLED;
     assert_in_range(settled, 900, 1000);
-    assert_in_range(settled_of(1000, 40 * D, D, 2), 350, 1000); /* by chance */
+    assert_in_range(settled_of(1000, 40 * D, D, 2), 300, 1000); /* by chance */
     assert_in_range(settled_of(1000, 40 * D, D, 8), 600, 1000); /* mostly the lower one... */
     settled = 0;
     for (int i = 0; i < 200; i++) /* ...then the higher one is off */
@@ -148,12 +148,27 @@ static void a_noisy_platform(void **state)
             off += wave[i % 10] == 0 || wave[i % 10] == 3;
             assert_true(i >= 25);
         }
-    assert_in_range(settled, 100, 400);
+    assert_in_range(settled, 50, 400);
     assert_int_equal(off, 0);
     for (int i = 0; i < 500; i++)
         assert_int_equal(
             next(S / 10, (40 + wave[i % 10] + (wave[i % 10] == 3)) * D + (i ? 0 : 90 * D), READING_UNKNOWN),
             SETTLE_MOVING);
+}
+
+/* A flicker that drifts by less than noise may: the figure on the side that it comes from is an old one. */
+static void a_trickle_lifts_a_flicker(void **state)
+{
+    static const mass_pg rises[21] = {0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 1, 0, 0, 1, 0, 1, 0, 1, 0, 1, 0};
+
+    (void)state;
+    for (int i = 0; i < 20; i++)
+        next(S / 10, (40 + rises[i]) * D, READING_UNKNOWN);
+    assert_int_equal(next(S / 10, 40 * D, READING_UNKNOWN), SETTLE_MOVING);
+    settle_reset(&s);
+    for (int i = 20; i > 0; i--)
+        next(S / 10, (40 + rises[i]) * D, READING_UNKNOWN);
+    assert_int_equal(next(S / 10, 40 * D, READING_UNKNOWN), SETTLE_SETTLED);
 }
 
 /* Divisions a second, from and up to rest; how many readings of the rise are settled. */
@@ -208,10 +223,10 @@ static void a_single_step_within_a_division(void **state)
     (void)state;
     for (int i = 0; i < 30; i++)
         next(S / 10, 40 * D, READING_UNKNOWN);
-    assert_in_range(rest(S / 10, 41 * D), 1000000, 1400000);
-    assert_in_range(rest(S / 10, 80 * D), 900000, 900000);
-    assert_in_range(rest(S / 10, 2000 * D), 900000, 900000);
-    assert_in_range(rest(S / 10, 900000 * D), 900000, 900000);
+    assert_in_range(rest(S / 10, 41 * D), 1200000, 1400000);
+    assert_in_range(rest(S / 10, 80 * D), 1100000, 1100000);
+    assert_in_range(rest(S / 10, 2000 * D), 1100000, 1100000);
+    assert_in_range(rest(S / 10, 900000 * D), 1100000, 1100000);
 }
 
 static void silence(void **state)
@@ -357,7 +372,7 @@ static void a_mark_that_never_says_stable_vetoes_once(void **state)
     for (int i = 0; i < 40; i++)
         disputed += next(S / 10, 40 * D, READING_MOVING) == SETTLE_DISPUTED;
     assert_in_range(disputed, 10, 25);
-    for (int i = 0; i < 8; i++)
+    for (int i = 0; i < 10; i++)
         assert_int_equal(next(S / 10, 80 * D, READING_MOVING), SETTLE_MOVING);
     assert_int_equal(next(S / 10, 80 * D, READING_MOVING), SETTLE_DISPUTED);
     assert_int_equal(next(S / 10, 80 * D, READING_STABLE), SETTLE_SETTLED);
@@ -458,7 +473,7 @@ static bool quiet_by_all(unsigned first, uint64_t window)
     for (far = from; far-- > first;)
         if (llabs(all[far].mass - all[from].mass) >= 2 * rule.division) {
             took = (all[from].at - all[far].at) * 5 / 2;
-            must = took < 800000 ? 800000 : took < window ? took : window;
+            must = took < 950000 ? 950000 : took < window ? took : window;
             break;
         }
     return count - from >= 4 && held >= must;
@@ -497,12 +512,17 @@ static bool noisy_by_all(unsigned first, uint64_t slot, unsigned slots, double r
 {
     struct by_all whole = slots_by_all(first, slot, slots - 1, 0), newer = slots_by_all(first, slot, slots / 3 - 1, 0);
     struct by_all older = slots_by_all(first, slot, slots - 1, slots - slots / 3), one = newer;
+    double moved, behind;
 
     one.sum = (double)(all[count - 1].mass - all[first].mass) / (double)rule.division;
     one.n = 1;
     if (all[count - 1].at - all[first].at < slots * slot || whole.high - whole.low > range || !newer.n || !older.n)
         return false;
     if (newer.low > older.high + 0.25 || older.low > newer.high + 0.25)
+        return false;
+    moved = newer.sum / newer.n - older.sum / older.n;
+    behind = (newer.sum / newer.n - one.sum) * (moved > 0 ? 1 : -1);
+    if (fabs(moved) > 1e-9 && behind > 0.125 + 1e-9)
         return false;
     return off_mean(&newer, &older) <= 0.5 && off_mean(&one, &whole) <= off && off_mean(&one, &newer) <= 0.625;
 }
@@ -567,6 +587,7 @@ int main(void)
         cmocka_unit_test_setup(the_rule_by_a_profile, set_up),
         cmocka_unit_test_setup(a_flicker_between_two_divisions_is_still, set_up),
         cmocka_unit_test_setup(a_noisy_platform, set_up),
+        cmocka_unit_test_setup(a_trickle_lifts_a_flicker, set_up),
         cmocka_unit_test_setup(a_slow_pour_is_moving, set_up),
         cmocka_unit_test_setup(a_trickle_in_fine_steps, set_up),
         cmocka_unit_test_setup(a_single_step_within_a_division, set_up),
