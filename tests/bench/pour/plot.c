@@ -11,9 +11,9 @@
 #define TOP 30
 #define BIN_S 0.1
 #define BINS 25
-#define CURVE 9
+#define CURVE 10
 
-static const double quick_s[CURVE] = {0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.8, 1.0, 1.2};
+static const double quick_s[CURVE] = {0.2, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 1.1, 1.2};
 static const char *const colours[RULES] = {"#0b6", "#c40", "#46c"};
 static const char *const names[RULES] = {"ours", "5 equal readings", "the mark alone"};
 
@@ -185,7 +185,7 @@ static bool plot_window(const char *folder, struct world *w, struct pair *pairs,
         rate[k] = per_hundred_thousand(t.false_accepts[RULE_OURS], n);
         naive[k] = per_hundred_thousand(t.false_accepts[RULE_EQUAL], n);
         delay[k] = t.median_s[RULE_OURS];
-        printf("quick_us %.1f s: %zu false accepts of %zu, delay %.2f s, p95 %.2f s, not accepted %zu\n", quick_s[k],
+        printf("quick_us %.2f s: %zu false accepts of %zu, delay %.2f s, p95 %.2f s, not accepted %zu\n", quick_s[k],
                t.false_accepts[RULE_OURS], n, delay[k], t.p95_s[RULE_OURS], t.not_accepted[RULE_OURS]);
     }
     w->quick_us = 0;
@@ -195,10 +195,10 @@ static bool plot_window(const char *folder, struct world *w, struct pair *pairs,
     line(&a, colours[RULE_OURS], quick_s, rate, CURVE);
     line(&a, colours[RULE_EQUAL], quick_s, naive, CURVE);
     line(&a, "black", quick_s, delay, CURVE);
-    text(&a, LEFT + 400, TOP + 20, colours[RULE_OURS], "false accepts, ours");
-    text(&a, LEFT + 400, TOP + 36, colours[RULE_EQUAL], "false accepts, 5 equal readings");
-    text(&a, LEFT + 400, TOP + 52, "black", "median delay, ours");
-    upright(&a, 0.8, "#888", "chosen", 0);
+    text(&a, LEFT + 20, TOP + 16, colours[RULE_OURS], "false accepts, ours");
+    text(&a, LEFT + 160, TOP + 16, colours[RULE_EQUAL], "false accepts, 5 equal readings");
+    text(&a, LEFT + 20, TOP + 220, "black", "median delay, ours");
+    upright(&a, 0.95, "#888", "chosen", 3);
     end(&a, "quick_us, seconds");
     return true;
 }
