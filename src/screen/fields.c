@@ -36,6 +36,8 @@ bool say_when(const struct say *s, enum when when)
         return p && p->answers & UINT32_C(1) << ANSWER_HOLD;
     case WHEN_LIGHTER:
         return s->item && s->item->status == ITEM_TARED && s->effect && s->effect->mass < s->item->tare;
+    case WHEN_DECLARED:
+        return p && p->what == WHAT_BASIS && s->setup && s->setup->basis == BASIS_DECLARED;
     case WHEN_BASIS:
         return p && p->what == WHAT_BASIS;
     case WHEN_SECOND:

@@ -22,6 +22,7 @@ static const struct sentence prompts[] = {
     {ASK_UNDER, WHEN_ALWAYS, "At least {short} of {name} is missing. Put more in, or pick what to do."},
     {ASK_ADD, WHEN_TEXT, "Put into the mixer now: {items}. {text} Say yes when it is in."},
     {ASK_ADD, WHEN_ALWAYS, "Put into the mixer now: {items}. Say yes when it is in."},
+    {ASK_CONFIRM, WHEN_DECLARED, "{basis} of meat is declared; all else is worked out from it. Is that right?"},
     {ASK_CONFIRM, WHEN_BASIS, "The meat weighs {basis}; all else is worked out from it. Is that all the meat?"},
     {ASK_CONFIRM, WHEN_SECOND, "A second person looks at {net} of {name} and gives their own code."},
     {ASK_CONFIRM, WHEN_AGAIN, "Look at it once more, best with a second person: {net} of {name}. Is that right?"},

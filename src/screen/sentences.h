@@ -21,7 +21,8 @@ enum when {
     WHEN_ASKS_OTHER,  /* another person's code */
     WHEN_OUTSIDE,     /* a check: the value before was out of its limits */
     WHEN_BASIS,
-    WHEN_LIGHTER, /* the item's container is tared: another one stands there */
+    WHEN_DECLARED, /* the basis, which nobody weighed */
+    WHEN_LIGHTER,  /* the item's container is tared: another one stands there */
     WHEN_SECOND,
     WHEN_RETRY,
     WHEN_HELD_MAY,   /* a held batch that this person may release */

@@ -185,6 +185,22 @@ static void json_noted(void **state)
                         "\"value\":\"AB\",\"seq\":41}");
 }
 
+static void declared_meat_is_not_asked_for_as_weighed(void **state)
+{
+    struct fixture f;
+    (void)state;
+    fixture_init(&f);
+    fixture_prompt(&f, ASK_CONFIRM);
+    f.prompt.what = WHAT_BASIS;
+    f.prompt.basis = 10 * PG_PER_KG;
+    f.setup.basis = BASIS_WEIGHED;
+    f.say.unit = UNIT_KG;
+    f.say.places = 3;
+    assert_sentence(&f.say, "The meat weighs 10.000 kg; all else is worked out from it. Is that all the meat?");
+    f.setup.basis = BASIS_DECLARED;
+    assert_sentence(&f.say, "10.000 kg of meat is declared; all else is worked out from it. Is that right?");
+}
+
 /* What is wanted instead, by what was asked. */
 static void a_wrong_value_is_told_by_what_was_asked(void **state)
 {
@@ -460,6 +476,7 @@ int main(void)
         cmocka_unit_test(json_add_instruction_check),
         cmocka_unit_test(json_recorded),
         cmocka_unit_test(json_noted),
+        cmocka_unit_test(declared_meat_is_not_asked_for_as_weighed),
         cmocka_unit_test(a_wrong_value_is_told_by_what_was_asked),
         cmocka_unit_test(json_small_ones),
         cmocka_unit_test(too_small_a_buffer_is_no_line),
