@@ -144,9 +144,33 @@ def files_moved_since(folder, scales):
     assert station.events[0]["resumed"]
 
 
+def device_moved_since(folder, scales):
+    """An open batch keeps its station file, and with it the name of a port that is no longer there; --scale names the new one,
+    and capacity and division stay."""
+    link, file = folder + "/old", folder + "/shed.ini"
+    os.symlink(scales["bench"].path, link)
+    with open(file, "w", encoding="utf-8") as f:
+        f.write("[station]\nname = Shed\n[scale bench]\nprofile = status-basis-kg\ndevice = %s\ncapacity = 15 kg\n"
+                "division = 5 g\nclass = III\n" % link)
+    for s in scales.values():
+        s.set(0)
+    args = ["fresh-breakfast", "--meat", "30 lb", "--station", file, "--journal", folder + "/j.db"]
+    station = Station(PROGRAM, args)
+    assert run(station, Operator(scales), lambda e: e["event"] == "recorded") is None, station.errors
+    station.kill()
+    os.remove(link)
+    gone = subprocess.run([PROGRAM, "weigh", *args, "--json"], stdin=subprocess.DEVNULL, capture_output=True, check=False)
+    assert gone.returncode == 4 and link.encode() in gone.stderr, gone
+    station = Station(PROGRAM, args + ["--scale", "bench=status-basis-kg@" + scales["bench"].path])
+    assert run(station, Operator(scales)) == 0, (station.errors, station.events[-3:])
+    assert station.events[0]["resumed"]
+    targets = [e["target_g"] for e in recorded(station.events) if e["ingredient"] == "sage-seasoning"]
+    assert targets == [545], (targets, "rounded to the division that it began with")
+
+
 def main():
     scales = bench_and_fine()
-    for case in (planned_kit, declared_meat, two_batches, noted_scales, files_moved_since):
+    for case in (planned_kit, declared_meat, two_batches, noted_scales, files_moved_since, device_moved_since):
         if len(sys.argv) > 1 and case.__name__ not in sys.argv[1:]:
             continue
         with tempfile.TemporaryDirectory() as folder:
