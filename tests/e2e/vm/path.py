@@ -4,7 +4,8 @@ whose link Debian's udev makes by its own rules.
 
 In the middle of a weighing both are pulled out and put back in the other order, so that the kernel's numbers change places:
 the station must go on with the adaptor of the same USB port. On the other one stands another load, a scale by number would
-read that. Before: a number, and a name that both adaptors have, are refused; afterwards: the other USB port is another name."""
+read that. Before: a number, and a name that both adaptors have, are refused, and each scale's name is proved by putting something on it;
+afterwards: the other USB port is another name."""
 import json
 import os
 import select
@@ -81,6 +82,18 @@ def by_path_alone(vm):
     return names
 
 
+def proved(vm, scale, device=""):
+    """The name that is printed for the scale on which something is put."""
+    vm.start(f"{PROGRAM} ports --prove bench={SCALE} {device}")
+    said = Lines(vm.io)
+    said.want("Put something on", 40)
+    time.sleep(0.5)
+    scale.put(500)
+    found = said.want("device = ").removeprefix("device = ")
+    check("it is found", vm.wait() == 0)
+    return found
+
+
 def numbers(vm, names, wanted):
     links = " ".join(f"$(basename $(readlink {name}))" for name in names)
     return vm.run(f'test "$(echo {links})" = "{wanted}"') == 0
@@ -103,10 +116,14 @@ def main():
     other.put(OTHER_LOAD)
     with Vm(bench.path, 400, other=other.path, serial="", udev=True) as vm:
         names = by_path_alone(vm)
+        check("proved by what is put on it", proved(vm, bench) == names[0] and proved(vm, other) == names[1])
+        bench.clear()
         batch(vm, bench, names)
         vm.unplug(1)
         check("the link goes", vm.run(f"while test -e {names[0]}; do sleep 0.1; done") == 0)
         refused(vm, weigh(names[0]), f"there is no device {names[0]}")
+        check("a number that was proved is given as it is", proved(vm, other, "/dev/ttyUSB0") == "/dev/ttyUSB0")
+        check("and it is said what it is worth", "only says in which order" in drained(vm))
         check("the last one may be told by its number: paused", vm.run(weigh("/dev/ttyUSB0") + " </dev/null") == 1)
 
         # the same, to which the maker gave one serial number for all
