@@ -102,7 +102,8 @@ static enum refusal_code may_type(const struct sequence *s, const struct answer 
         return REFUSED_LIVE;
     if (!(s->person.rights & RIGHT_TYPE))
         return REFUSED_RIGHT;
-    return a->mass > 0 ? REFUSED_COUNT : REFUSED_VALUE;
+    /* more than that scale could have held was never meant to be weighed there: a slip, or another unit */
+    return a->mass > 0 && a->mass <= s->setup->scales[it->scale].capacity ? REFUSED_COUNT : REFUSED_VALUE;
 }
 
 static void typed(struct sequence *s, const struct answer *a, struct effects *fx)
@@ -206,7 +207,8 @@ static void discard(struct sequence *s, const struct answer *a, uint64_t now, st
     bool adding = s->phase == PHASE_ADD;
     bool changed = s->phase == PHASE_CHANGED;
     const struct item *it = sequence_item(s, adding ? a->item : changed ? s->prompt.item : s->current);
-    if (!it || (adding && it->kind != ITEM_WEIGH) || !seq_may_discard(it)) {
+    bool another = !adding && it && a->item && a->item != it->id; /* only an addition asks which one */
+    if (!it || another || (adding && it->kind != ITEM_WEIGH) || !seq_may_discard(it)) {
         seq_refuse(fx, s, REFUSED_VALUE);
         return;
     }

@@ -234,7 +234,7 @@ enum notice_code {
     X(EARLY, "early")   /* given before the prompt could have been seen (station) */                                   \
     X(CLOSED, "closed") /* the prompt it names is no longer open */                                                    \
     X(WORD, "word")     /* this prompt does not take that word */                                                      \
-    X(VALUE, "value")   /* the value is missing or not of its form */                                                  \
+    X(VALUE, "value")   /* the value is missing, not of its form or not possible */                                    \
     X(MOVING, "moving")                                                                                                \
     X(STALE, "stale") /* no fresh reading */                                                                           \
     X(BAND, "band")                                                                                                    \

@@ -103,7 +103,7 @@ static const struct sentence refusals[] = {
     {REFUSED_VALUE, WHEN_ASKS_NUMBER, "A number is wanted, such as 3.5."},
     {REFUSED_VALUE, WHEN_ASKS_CODE, "A person's code is wanted: initials or number."},
     {REFUSED_VALUE, WHEN_ASKS_ITEM, "That is none of what goes in now. Give the number before its name in the list."},
-    {REFUSED_VALUE, WHEN_ALWAYS, "The value is missing or not of its form. Masses need a unit: 12.5 g."},
+    {REFUSED_VALUE, WHEN_ALWAYS, "The value is missing, too large or not of its form. Masses need a unit: 12.5 g."},
     {REFUSED_MOVING, WHEN_ALWAYS, "The weight was still moving. Let go, wait until it stands still, answer again."},
     {REFUSED_STALE, WHEN_ALWAYS, "There is no fresh weight from the scale. Wait for it, or look at its cable."},
     {REFUSED_BAND, WHEN_ALWAYS, "The weight is outside its band. Put in or take out what is asked."},

@@ -211,7 +211,7 @@ static void a_wrong_value_is_told_by_what_was_asked(void **state)
                {ASK_CHECK, "A number is wanted, such as 3.5."},
                {ASK_PERSON, "A person's code is wanted: initials or number."},
                {ASK_ADD, "That is none of what goes in now. Give the number before its name in the list."},
-               {ASK_FILL, "The value is missing or not of its form. Masses need a unit: 12.5 g."}};
+               {ASK_FILL, "The value is missing, too large or not of its form. Masses need a unit: 12.5 g."}};
     (void)state;
     for (unsigned i = 0; i < sizeof all / sizeof all[0]; i++) {
         struct fixture f;

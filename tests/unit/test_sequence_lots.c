@@ -121,8 +121,13 @@ static void test_discard_and_weigh_again(void **state)
     begin_with(0);
     play_until(CURE, ASK_FILL);
     uint16_t first = B.s.current;
+    spilt((uint16_t)(first - 1)); /* meant for another question */
+    expect_refused(REFUSED_VALUE);
     fill_to(G(40));
     expect_ask(ASK_OVER);
+    spilt(99);
+    expect_refused(REFUSED_VALUE);
+    assert_int_equal(sequence_item(&B.s, first)->status, ITEM_TARED);
     answer(ANSWER_DISCARD, "crumbs in it");
     const struct record *r = last_of(REC_DISCARDED);
     assert_int_equal(r->item, first);

@@ -116,6 +116,9 @@ static void test_typed(void **state)
     expect_refused(REFUSED_VALUE);
     typed(-G(1));
     expect_refused(REFUSED_VALUE);
+    typed(B.setup.scales[FINE].capacity + 1); /* no such cup would be weighed there */
+    expect_refused(REFUSED_VALUE);
+    expect_ask(ASK_FILL);
     typed(MG(24900));
     expect_ask(ASK_CONFIRM);
     assert_true(B.s.prompt.typed);
@@ -229,6 +232,9 @@ static void test_typed_lugs(void **state)
     begin_with(RIGHT_TYPE);
     play_until(PORK, ASK_FILL);
     unplug(BENCH);
+    typed(KG(70)); /* a slip for 7.0 kg, which no band would tell of */
+    expect_refused(REFUSED_VALUE);
+    expect_ask(ASK_FILL);
     typed(KG(7));
     expect_ask(ASK_CONFIRM);
     yes();
