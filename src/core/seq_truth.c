@@ -206,7 +206,10 @@ static void take_reading(struct sequence *s, const struct event *ev, struct effe
     watch_under(s, ev->scale, &r, fx);
     if (reading_has_weight(&r) && !sc->doubt) {
         sc->seen = r.mass;
-        sc->lifted = sc->lifted || !seq_loaded(s, ev->scale, r.mass);
+        if (!seq_loaded(s, ev->scale, r.mass)) { /* not at rest, for hands that change two cups are quick */
+            sc->lifted = true;
+            sc->said_container = false;
+        }
     }
     settle_feed(&sc->settle, rule, &r);
     if (s->setup->scales[ev->scale].agreeing)

@@ -307,6 +307,20 @@ static void test_lighter_cup_in_mid_fill(void **state)
     lift(FINE);
     put(FINE, G(140) + item_of(CURE)->target);
     expect_ask(ASK_CONFIRM);
+    put(FINE, G(85));
+    expect_notice(NOTICE_CONTAINER);
+    B.at[FINE].load = 0;
+    pass(2); /* changed for the right one before the platform comes to rest */
+    put(FINE, G(140) + item_of(CURE)->target);
+    expect_ask(ASK_CONFIRM);
+    bench_restart();
+    play_until(CURE, ASK_CONTAINER);
+    put(FINE, G(85));
+    expect_notice(NOTICE_CONTAINER);
+    B.at[FINE].load = 0;
+    pass(2);
+    put(FINE, G(140) + item_of(CURE)->target);
+    expect_ask(ASK_CONFIRM);
     assert_int_equal(count_of(REC_WEIGHED, item_of(CURE)->id), 0);
 }
 
