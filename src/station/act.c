@@ -1,5 +1,7 @@
 /* One event into the sequence, and all that follows: commits, words, the next prompt. */
+#include <errno.h>
 #include <inttypes.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "core/json.h"
@@ -21,13 +23,23 @@ static void dress(struct weigher *w, struct say *what)
         unit_of(w, scale, &what->unit, &what->places);
 }
 
+/* Nobody can be told any more what is asked: the batch pauses. Where a log fills its disk, this is the only word of it. */
+static void nobody_reads(struct weigher *w, int error)
+{
+    if (!w->reader_gone)
+        fprintf(stderr, "tareline: standard output can't be written (%s)%s\n",
+                error == EAGAIN ? "nobody reads it" : strerror(error),
+                w->args->replay ? "" : ": the batch is paused; see to it, then give the same command again");
+    w->reader_gone = true;
+}
+
 void say(struct weigher *w, struct say *what)
 {
     what->n = ++w->lines;
     what->at = w->now;
     dress(w, what);
     if (!screen_say(&w->screen, what))
-        w->reader_gone = true;
+        nobody_reads(w, errno);
 }
 
 /* The newest trouble stands on the full screen until the next prompt but one, a refusal no longer than to the next answer. */

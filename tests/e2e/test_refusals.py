@@ -155,6 +155,17 @@ def clock(folder, scales):
             scale_arguments(scales), folder + "/c.db", env=dict(os.environ, LD_PRELOAD=shim))
 
 
+def full_output(folder, scales):
+    """What is said goes to a disk that is full: paused, and said where it can still be said, once."""
+    args = ["smoked-bratwurst", "--station", "smokehouse", "--journal", folder + "/f.db"] + scale_arguments(scales)
+    for how in ("--json", "--plain"):
+        with open("/dev/full", "wb") as full:
+            out = subprocess.run([PROGRAM, "weigh", how] + args, stdin=subprocess.PIPE, stdout=full, text=True,
+                                 stderr=subprocess.PIPE, timeout=20)
+        assert out.returncode == 1, (how, out.returncode, out.stderr)
+        assert out.stderr.count("No space left on device") == 1 and "paused" in out.stderr, out.stderr
+
+
 def small_terminal(folder, scales):
     master, slave = pty.openpty()
     fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", 20, 60, 0, 0))
@@ -223,7 +234,8 @@ def fill(path):
 
 def main():
     scales = bench_and_fine()
-    cases = [arguments, amounts, journals, unknown_to_all, captures, busy, clock, small_terminal, other_formula, full_disk]
+    cases = [arguments, amounts, journals, unknown_to_all, captures, busy, clock, full_output, small_terminal,
+             other_formula, full_disk]
     for case in cases:
         if len(sys.argv) > 1 and case.__name__ not in sys.argv[1:]:
             continue
