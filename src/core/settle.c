@@ -7,11 +7,6 @@
 #define GAP_US 450000u
 #define VETO_US 1000000u
 #define WINDOW_SLOTS 7
-#define FLICKER_SLOTS 10
-#define NOISE_SLOTS 14
-/* How far the newest figure may lie behind the newest third's mean where that moves, and else off it. */
-#define LAG_EIGHTHS 1
-#define LEAD_EIGHTHS 5
 #define QUIET_READINGS 4
 /* How much longer than its last two divisions took a level must last, in halves. */
 #define PACE_HALVES 5
@@ -199,33 +194,47 @@ static struct sums add_slots(const struct settle *s, unsigned back, unsigned slo
     return all;
 }
 
+/* A flicker that is still: over so many slots at most `range` eighths wide, the newest third's mean at most `moved` from the
+ * oldest's, the newest figure at most `off` from the whole mean, and at most `lead` from the newest third's, but `lag` where it
+ * hangs back behind one that has moved on. */
+static const struct flicker {
+    uint8_t slots, range, moved, off, lead, lag;
+} flickers[] = {
+    {10, EIGHTHS, EIGHTHS / 2, 3, 5, 1},
+    {14, 3 * EIGHTHS, EIGHTHS / 2, 4, 5, 1},
+    {15, EIGHTHS, 3, 5, 6, 6},
+};
+
 static bool within(int32_t sum, int32_t low, int32_t high)
 {
     return sum >= low && sum <= high;
 }
 
-/* Flickers over `range` eighths, but goes nowhere: of three divisions at most and COUNT_MAX readings a slot the products below
- * stay within 32 bits. Where the newest third has moved on, a figure that hangs back behind its mean is an old one. */
-static bool is_noisy(const struct settle *s, unsigned slots, int range, int32_t off, uint64_t slot_length)
+/* With three divisions at most and COUNT_MAX readings a slot the products stay within 32 bits. */
+static bool is_noisy(const struct settle *s, const struct flicker *f, uint64_t slot_length)
 {
-    struct sums all = add_slots(s, 0, slots), newer = add_slots(s, 0, slots / 3);
-    struct sums older = add_slots(s, slots - slots / 3, slots / 3);
-    int32_t moved, far = EIGHTHS / 2 * newer.count * older.count;
+    unsigned third = f->slots / 3u;
+    struct sums all = add_slots(s, 0, f->slots), newer = add_slots(s, 0, third);
+    struct sums older = add_slots(s, f->slots - third, third);
+    int32_t moved, far = f->moved * newer.count * older.count, off = f->off * all.count;
 
-    if (s->newest.at - s->begun < slots * slot_length || all.high - all.low > range)
+    if (s->newest.at - s->begun < f->slots * slot_length || all.high - all.low > f->range)
         return false;
     if (newer.low > older.high + EIGHTHS / 4 || older.low > newer.high + EIGHTHS / 4)
         return false;
     moved = newer.sum * older.count - older.sum * newer.count;
-    return within(moved, -far, far) && within(all.sum, -off * all.count, off * all.count) &&
-           within(newer.sum, -(moved < 0 ? LAG_EIGHTHS : LEAD_EIGHTHS) * newer.count,
-                  (moved > 0 ? LAG_EIGHTHS : LEAD_EIGHTHS) * newer.count);
+    return within(moved, -far, far) && within(all.sum, -off, off) &&
+           within(newer.sum, -(moved < 0 ? f->lag : f->lead) * newer.count,
+                  (moved > 0 ? f->lag : f->lead) * newer.count);
 }
 
 static bool is_still(const struct settle *s, const struct settle_rule *rule, uint64_t slot_length)
 {
-    return is_quiet(s, rule) || is_noisy(s, FLICKER_SLOTS, EIGHTHS, 3 * EIGHTHS / 8, slot_length) ||
-           is_noisy(s, NOISE_SLOTS, 3 * EIGHTHS, EIGHTHS / 2, slot_length);
+    bool still = is_quiet(s, rule);
+
+    for (unsigned i = 0; !still && i < sizeof flickers / sizeof *flickers; i++)
+        still = is_noisy(s, &flickers[i], slot_length);
+    return still;
 }
 
 static void weigh_mark(struct settle *s, const struct settle_rule *rule)

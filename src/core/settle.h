@@ -13,7 +13,10 @@
  *             reading within 3/8 of the whole mean and 5/8 of the newest third's, but where that third has moved on from
  *             the oldest at all, within 1/8 of it on the side that it came from: in a flicker that a trickle lifts, the
  *             lower figure is an old one. Or the same over fourteen slots with a range of three divisions and the newest
- *             within half a division of the mean: the more noise this platform shows, the longer it is looked at.
+ *             within half a division of the mean: the more noise this platform shows, the longer it is looked at. Or over
+ *             fifteen slots with a range of one division, the thirds' means within 3/8 and the newest within 5/8 of the
+ *             mean and 6/8 of the newest third's on either side: what has flickered for so long between two figures
+ *             rests between them, and may be taken at either unless it is hardly ever shown.
  *   begun   = readings without a break have come for the whole of it. A break is a reading later than gap_us after the one
  *             before, one that may itself be older than gap_us (at - since: it may have queued while nobody read, and old
  *             bytes are never taken for now), one without a weight, or a reset.

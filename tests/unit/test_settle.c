@@ -125,8 +125,8 @@ static void a_flicker_between_two_divisions_is_still(void **state)
     for (int i = 0; i < 1000; i++) /* by turns */
         settled += next(S / 10, (40 + i % 2) * D, READING_UNKNOWN) == SETTLE_SETTLED;
     assert_in_range(settled, 900, 1000);
-    assert_in_range(settled_of(1000, 40 * D, D, 2), 300, 1000); /* by chance */
-    assert_in_range(settled_of(1000, 40 * D, D, 8), 600, 1000); /* mostly the lower one... */
+    assert_in_range(settled_of(1000, 40 * D, D, 2), 600, 1000); /* by chance */
+    assert_in_range(settled_of(1000, 40 * D, D, 8), 750, 1000); /* mostly the lower one... */
     settled = 0;
     for (int i = 0; i < 200; i++) /* ...then the higher one is off */
         if (next(S / 10, (40 + !(i % 8)) * D, READING_UNKNOWN) == SETTLE_SETTLED)
@@ -508,23 +508,32 @@ static double off_mean(const struct by_all *a, const struct by_all *b)
     return fabs(a->sum / a->n - b->sum / b->n) - 1e-9;
 }
 
-static bool noisy_by_all(unsigned first, uint64_t slot, unsigned slots, double range, double off)
+/* In eighths but for the slots; the header names them. */
+struct noise_by_all {
+    unsigned slots;
+    double range, moved, off, lead, lag;
+};
+
+static bool noisy_by_all(unsigned first, uint64_t slot, struct noise_by_all r)
 {
-    struct by_all whole = slots_by_all(first, slot, slots - 1, 0), newer = slots_by_all(first, slot, slots / 3 - 1, 0);
-    struct by_all older = slots_by_all(first, slot, slots - 1, slots - slots / 3), one = newer;
+    unsigned third = r.slots / 3;
+    struct by_all whole = slots_by_all(first, slot, r.slots - 1, 0), newer = slots_by_all(first, slot, third - 1, 0);
+    struct by_all older = slots_by_all(first, slot, r.slots - 1, r.slots - third), one = newer;
     double moved, behind;
 
     one.sum = (double)(all[count - 1].mass - all[first].mass) / (double)rule.division;
     one.n = 1;
-    if (all[count - 1].at - all[first].at < slots * slot || whole.high - whole.low > range || !newer.n || !older.n)
+    if (all[count - 1].at - all[first].at < r.slots * slot || (whole.high - whole.low) * 8 > r.range || !newer.n ||
+        !older.n)
         return false;
     if (newer.low > older.high + 0.25 || older.low > newer.high + 0.25)
         return false;
     moved = newer.sum / newer.n - older.sum / older.n;
     behind = (newer.sum / newer.n - one.sum) * (moved > 0 ? 1 : -1);
-    if (fabs(moved) > 1e-9 && behind > 0.125 + 1e-9)
+    if (fabs(moved) > 1e-9 && behind * 8 > r.lag + 1e-9)
         return false;
-    return off_mean(&newer, &older) <= 0.5 && off_mean(&one, &whole) <= off && off_mean(&one, &newer) <= 0.625;
+    return off_mean(&newer, &older) * 8 <= r.moved && off_mean(&one, &whole) * 8 <= r.off &&
+           off_mean(&one, &newer) * 8 <= r.lead;
 }
 
 static bool rule_says_still(void)
@@ -537,8 +546,9 @@ static bool rule_says_still(void)
     if (!reading_has_weight(&all[count - 1]))
         return false;
     first = unbroken(gap);
-    return quiet_by_all(first, window) || noisy_by_all(first, slot, 10, 1, 0.375) ||
-           noisy_by_all(first, slot, 14, 3, 0.5);
+    return quiet_by_all(first, window) || noisy_by_all(first, slot, (struct noise_by_all){10, 8, 4, 3, 5, 1}) ||
+           noisy_by_all(first, slot, (struct noise_by_all){14, 24, 4, 4, 5, 1}) ||
+           noisy_by_all(first, slot, (struct noise_by_all){15, 8, 3, 5, 6, 6});
 }
 
 /* Rests, steps, slow and fast flows, flicker, late and lost readings at every rate. */
