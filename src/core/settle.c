@@ -202,7 +202,7 @@ static const struct flicker {
 } flickers[] = {
     {10, EIGHTHS, EIGHTHS / 2, 3, 5, 1},
     {14, 3 * EIGHTHS, EIGHTHS / 2, 4, 5, 1},
-    {15, EIGHTHS, 3, 5, 6, 6},
+    {15, EIGHTHS, 5, 5, 6, 6},
 };
 
 static bool within(int32_t sum, int32_t low, int32_t high)

@@ -548,7 +548,7 @@ static bool rule_says_still(void)
     first = unbroken(gap);
     return quiet_by_all(first, window) || noisy_by_all(first, slot, (struct noise_by_all){10, 8, 4, 3, 5, 1}) ||
            noisy_by_all(first, slot, (struct noise_by_all){14, 24, 4, 4, 5, 1}) ||
-           noisy_by_all(first, slot, (struct noise_by_all){15, 8, 3, 5, 6, 6});
+           noisy_by_all(first, slot, (struct noise_by_all){15, 8, 5, 5, 6, 6});
 }
 
 /* Rests, steps, slow and fast flows, flicker, late and lost readings at every rate. */

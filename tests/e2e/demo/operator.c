@@ -17,6 +17,7 @@
 
 #define LONGEST_S 150.0
 #define LOOK_S 0.05 /* how often the scale's display is looked at */
+#define SEES_S 0.25 /* median reaction of who knows what comes next; the hand that pours has its own (plant/hand.h) */
 #define OVER_BIN 7  /* the ingredient that is poured over on purpose, once... */
 #define OVER_G 60.0 /* ...by so much beyond the middle of its band */
 #define MIX_CELSIUS "2.4"
@@ -85,7 +86,7 @@ __attribute__((format(printf, 4, 5))) static void do_later(struct operator* o, s
     vsnprintf(l->line, sizeof l->line, format, args);
     va_end(args);
     l->to = to;
-    l->at_s = o->now_s + random_lognormal(&o->random, 0.35, 0.25);
+    l->at_s = o->now_s + random_lognormal(&o->random, SEES_S, 0.25);
 }
 
 /* Does anything stand on that scale? */
@@ -152,6 +153,7 @@ static void begin_fill(struct operator* o, const struct scale *s)
     }
     aim(o, &low_g, &high_g);
     struct hand_spec spec = hand_practised(high_g, high_g - low_g);
+    spec.fast_g_s *= 1.5; /* a batch must not take longer than somebody likes to watch */
     spec.spoon_g_s *= 2;
     spec.lag_s = 0.12; /* the display is read directly, not by the line */
     hand_begin(&o->hand, &spec, extra_g, o->now_s, random_bits(&o->random));
