@@ -6,6 +6,11 @@
 #define EASE_US 300000u
 #define EASE_HOLD_US 250000u
 #define EASE_STAYS_US 10000000u
+#define POURS_AGAIN_US 250000u /* what came before it was eased off, for so long, must have room */
+#define NEARLY_NOTHING 20      /* less than this part of the target: filling has only begun */
+#define OBEYS_TENTHS 16        /* of a reaction: until then whoever is told to ease off has surely done so */
+#define SHOWS_TENTHS 6         /* and where it can't be seen yet, it is expected after so much more */
+#define BELIEVED_TENTHS 26     /* but not beyond this */
 #define HOLD_US 400000u
 #define RISE_US 150000u
 #define BACK_US 2000000u /* a reading so much older means that the clock was set back */
@@ -130,17 +135,19 @@ static uint64_t lag_us(const struct flow_rule *rule)
     return rule->lag_us ? rule->lag_us : 20000 + flow_period_us(rule) * 3 / 2;
 }
 
-/* A flow that falls goes on falling. One whose hand was told to ease off, but that can't show it yet, stays for a very
- * slow reaction, and of it a tenth after that. */
+/* A flow that falls goes on falling. One whose hand was told to ease off, but that does not show it yet, stays for a slow
+ * reaction, and of it a tenth after that. What falls from high above shows it later still: so it is believed for a while, or
+ * "stop" would come to a hand that has eased off already. */
 static struct course course_of(const struct flow *f, const struct flow_rule *rule, mass_pg per_second, int64_t left,
                                bool believed)
 {
-    uint64_t obeys = f->eased_at + flow_or(rule->reaction_us, REACTION_US) * 2, seen = f->newest - lag_us(rule);
+    uint64_t tenth = flow_or(rule->reaction_us, REACTION_US) / 10, seen = f->newest - lag_us(rule);
+    uint64_t obeys = f->eased_at + tenth * OBEYS_TENTHS, soon = seen + tenth * SHOWS_TENTHS;
 
     if (left < FLOW_SAME)
         return (struct course){per_second, 0, FLOW_HABIT_SLOTS * flow_slot_us(rule), left};
-    if (believed && f->eased_at && f->newest > lag_us(rule) && seen < obeys)
-        return (struct course){per_second, obeys - seen, UINT64_MAX, FLOW_SAME / 10};
+    if (believed && f->eased_at && f->newest > lag_us(rule) && seen < f->eased_at + tenth * BELIEVED_TENTHS)
+        return (struct course){per_second, (obeys > soon ? obeys : soon) - seen, UINT64_MAX, FLOW_SAME / 10};
     return (struct course){per_second, UINT64_MAX, UINT64_MAX, FLOW_SAME};
 }
 
@@ -169,14 +176,35 @@ static bool grows(const struct flow_view *view)
     return view->known && view->per_second / SURE > view->uncertainty;
 }
 
-static enum flow_cue due(const struct flow_rule *rule, const struct flow_aim *aim, const struct flow_view *view,
-                         bool eased)
+/* Who obeys at once is not left short. A flow that can be stopped in the band needs little for that; of a faster one more is
+ * guessed, and its hand most likely eases off by itself. */
+static bool stops_in(const struct flow_aim *aim, const struct flow_view *view, mass_pg room)
+{
+    mass_pg tenth = view->spread / 10, fits = room / 10 * 8;
+
+    return view->net >= aim->low || view->lands - tenth * (view->spread < fits ? 7 : 18) >= aim->low;
+}
+
+/* Whoever is no longer told to ease off pours again as before: there is room for that. */
+static bool may_pour_again(const struct flow_aim *aim, const struct flow_view *view, mass_pg before)
+{
+    mass_pg more = 0;
+
+    return comes(before, POURS_AGAIN_US, &more) && more <= aim->high - view->lands;
+}
+
+static enum flow_cue due(const struct flow *f, const struct flow_rule *rule, const struct flow_aim *aim,
+                         const struct flow_view *view)
 {
     mass_pg middle = aim->low + (aim->high - aim->low) / 2, target = aim->target < middle ? aim->target : middle;
     mass_pg room = aim->high - target, unsure = view->late - view->lands, soon = 0;
+    bool eased = f->cue == CUE_EASE;
 
-    if (view->lands >= target - room / 2 && (none_above(aim) || view->lands - view->spread / 10 * 16 >= aim->low))
+    if (none_above(aim) ? view->lands >= target - room / 2
+                        : view->lands >= target - room / 4 * 3 && stops_in(aim, view, room))
         return CUE_STOP;
+    if (f->before && !may_pour_again(aim, view, f->before))
+        return CUE_EASE;
     if (unsure <= (eased ? room / 2 : room))
         return CUE_NONE;
     if (!comes(view->per_second, eased ? EASE_STAYS_US : flow_or(rule->ease_us, EASE_US), &soon))
@@ -201,7 +229,7 @@ struct flow_view flow_look(const struct flow *f, const struct flow_rule *rule, c
     view.known = true;
     bool poured = f->rise_since && !f->handled && distance(now, f->rise_since) >= flow_or(rule->rise_us, RISE_US);
     if (poured && grows(&view))
-        view.cue = (uint8_t)due(rule, aim, &view, f->cue == CUE_EASE);
+        view.cue = (uint8_t)due(f, rule, aim, &view);
     return view;
 }
 
@@ -216,6 +244,8 @@ static void follow(struct flow *f, const struct flow_rule *rule, const struct fl
 {
     mass_pg soon = 0;
 
+    if (view->net < aim->target / NEARLY_NOTHING)
+        f->before = 0;
     if (!grows(view)) {
         f->rise_since = 0;
         f->handled = false;
@@ -245,6 +275,8 @@ enum flow_cue flow_steer(struct flow *f, const struct flow_rule *rule, const str
     f->lower_since = 0;
     if (f->cue == CUE_NONE && view.cue != CUE_NONE)
         f->eased_at = now;
+    if (f->cue == CUE_NONE && view.cue == CUE_EASE && view.per_second > f->before)
+        f->before = view.per_second;
     if (view.cue == CUE_NONE)
         f->eased_at = 0;
     f->cue = view.cue;

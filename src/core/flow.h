@@ -9,16 +9,22 @@
  *             standard error: what the slots stray from the line, and never less than the rounding to the division.
  *   lands   = the line's net now + what comes in lag + air + reaction: where the net ends if the cue is given now. A flow
  *             that surely fell from one quarter of the slots to the next goes on falling so. One that was told to ease off
- *             stays for a very slow reaction (twice the median), then a tenth is left.
+ *             stays for a slow reaction (1.6 times the median) and, where it does not show yet, for 0.6 reactions from now,
+ *             then a tenth is left; 2.6 reactions after it was told it is not believed any more.
  *   spread  = flow x half a reaction: so much more comes from a hand that is slower than 19 of 20.
  *   late    = lands + spread + two standard errors of the flow over that time.
- *   stop    : lands reaches the target (less half of what lies between it and the upper edge), and 1.6 spreads less
- *             still reaches the lower edge: who obeys at once is not left short.
+ *   stop    : lands reaches the target (less three quarters of what lies between it and the upper edge), and 0.7 spreads
+ *             less still reaches the lower edge: who obeys at once is not left short. 1.8 of a spread that is more than
+ *             four fifths of what lies between target and upper edge: so fast a flow is mostly about to be eased off. A
+ *             net that has come to the lower edge needs none of it.
  *             Where the target is the upper edge itself (a regulated ingredient: what is over can't stay) the middle of
- *             the band stands for the target, the second half of the rule is left out, and easing is not believed.
+ *             the band stands for the target and half takes the place of three quarters, the second half of the rule is left
+ *             out, and easing is not believed.
  *   ease off: late - lands is more than what lies between target and upper edge (it goes at half of that), and late
  *             would pass the upper edge within ease_us. Once shown it stays while that would be within ten seconds,
- *             unless the flow fits by now: whoever is no longer told to ease off pours fast again.
+ *             unless the flow fits by now. Whoever is no longer told to ease off pours fast again, which is seen too late:
+ *             so it also comes, and stays, while the fastest flow that was told to ease off in this filling would go from
+ *             lands to the upper edge within 0.25 s.
  *   handled : growth that began more than two divisions below a net of nothing, that at any time was faster than the whole
  *             target in 0.4 s, or that is younger than rise_us was not poured: a container is set down or lifted off, a
  *             piece is thrown in. No cue until it has ended.
@@ -73,6 +79,7 @@ struct flow {
     uint64_t rise_since;             /* since when the net grows; 0 = it does not */
     uint64_t eased_at;               /* since when the hand is told to ease off; 0 = it is not */
     uint64_t lower_since;            /* since when a lower cue than the one shown is due; 0 = it is not */
+    mass_pg before;                  /* the fastest flow that was told to ease off in this filling; 0 = none was */
     uint8_t cue;                     /* enum flow_cue: the one shown */
     bool handled;                    /* this growth was not poured */
 };
