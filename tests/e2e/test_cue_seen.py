@@ -15,6 +15,7 @@ from client import Station
 from terminal import Terminal, wait_for
 
 PROGRAM = os.path.abspath(os.environ.get("TARELINE", "build/tareline"))
+REACTION = 0.3  # seconds, a little quicker than the median that the cue reckons with (src/core/flow.h)
 FORMULA = """[formula]
 id = cue-seen
 name = One spice
@@ -122,6 +123,7 @@ def plain(folder):
         scale.do("pour 1 kg at %d g/s" % SLOW)
         line = station.until(r"^cue stop")
         assert re.match(r"cue stop \| item \d+ \| lands at 0\.\d+ kg \| Stop now: what is on its way fills it up\.$", line), line
+        time.sleep(REACTION)
         scale.do("stop")
         poured = scale.truly() - CUP
         assert poured <= HIGH, poured
@@ -159,6 +161,7 @@ def screen(folder, cols, rows, keep):
         pages["ease"] = wait_for(terminal, lambda p: "▽  ease off  ▽" in "\n".join(p))
         scale.do("pour 1 kg at %d g/s" % SLOW)
         pages["stop"] = wait_for(terminal, lambda p: "■  STOP NOW  ■" in "\n".join(p), 30)
+        time.sleep(REACTION)
         scale.do("stop")
         assert scale.truly() - CUP <= HIGH, scale.truly()
         pages["accept"] = wait_for(terminal, lambda p: "Accept it?" in "\n".join(p))
