@@ -115,7 +115,7 @@ static void put_items(const struct say *s, struct text *out)
     _Static_assert(CAP_INGREDIENTS <= 32, "a bit for each ingredient");
     uint32_t told = 0;
     bool first = true;
-    for (uint8_t i = 0; s->items && i < s->item_count; i++) {
+    for (uint16_t i = 0; s->items && i < s->item_count; i++) {
         const struct item *it = s->work && s->items[i] ? &s->work[s->items[i] - 1] : NULL;
         bool known = it && s->setup && it->ingredient < s->setup->formula->ingredient_count;
         if (known && (told & UINT32_C(1) << it->ingredient))

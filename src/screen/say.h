@@ -33,7 +33,7 @@ struct say {
     /* PROMPT: sequence state's own; items: what goes in now (ADD). NOTED, REFUSED: the prompt that was answered, or NULL */
     const struct prompt *prompt;
     const uint16_t *items;
-    uint8_t item_count;
+    uint16_t item_count;
     const struct item *work; /* the batch's items, work[id - 1], for the names of `items`; NULL: only their numbers */
     const struct view_choice *choices; /* what a digit picks (plain lines list them), or NULL */
     uint8_t choice_count;

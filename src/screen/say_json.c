@@ -60,7 +60,7 @@ static void put_items(struct json *j, const struct say *s)
 {
     json_key(j, "items");
     json_open(j, '[');
-    for (uint8_t i = 0; s->items && i < s->item_count; i++)
+    for (uint16_t i = 0; s->items && i < s->item_count; i++)
         json_int(j, s->items[i]);
     json_close(j, ']');
 }

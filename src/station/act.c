@@ -62,7 +62,7 @@ static void say_prompt(struct weigher *w)
     if (it && it->ingredient == NO_INGREDIENT && it->kind >= ITEM_ADD)
         what.step = &w->formula.steps[it->step];
     if (p->ask == ASK_ADD && it)
-        what.item_count = (uint8_t)items_to_add(w, it, items);
+        what.item_count = items_to_add(w, it, items);
     what.cues = p->scale < w->setup.scale_count && p->has_band && flow_tells(&w->scale_setups[p->scale].flow);
     if (w->screen.kind == SCREEN_PLAIN) { /* the full screen has them from the view */
         choices_make(w);
