@@ -44,14 +44,24 @@ static void unplugged(struct sequence *s, uint8_t scale, struct effects *fx)
     seq_notice(fx, NOTICE_UNPLUGGED, scale, s->current);
 }
 
+/* Plugged in again, yet not to be had. */
+static void not_ours(struct sequence *s, const struct event *ev, struct effects *fx)
+{
+    struct scale_state *sc = &s->scales[ev->scale];
+    if (sc->link < LINK_UNPLUGGED)
+        return; /* it was never said to be gone */
+    sc->link = ev->link;
+    seq_notice(fx, ev->link == LINK_TAKEN ? NOTICE_BUSY : NOTICE_UNUSABLE, ev->scale, s->current);
+}
+
 void seq_link(struct sequence *s, const struct event *ev, struct effects *fx)
 {
     if (ev->link == LINK_UNPLUGGED)
         unplugged(s, ev->scale, fx);
     else if (ev->link == LINK_NOISE)
         heard_noise(s, ev->scale, ev->at, fx);
-    else if (ev->link == LINK_TAKEN)
-        seq_notice(fx, NOTICE_BUSY, ev->scale, s->current);
+    else if (ev->link == LINK_TAKEN || ev->link == LINK_UNUSABLE)
+        not_ours(s, ev, fx);
 }
 
 void seq_watch_links(struct sequence *s, uint64_t now, struct effects *fx)

@@ -309,7 +309,7 @@ static void weigh_again(struct sequence *s, uint8_t scale, struct effects *fx)
 void seq_feed(struct sequence *s, const struct event *ev, struct effects *fx)
 {
     struct scale_state *sc = &s->scales[ev->scale];
-    bool lost = sc->link == LINK_SILENT || sc->link == LINK_UNPLUGGED;
+    bool lost = sc->link > LINK_UP;
     sc->link = LINK_UP;
     sc->noise_since = 0;
     sc->said_garbled = false;

@@ -130,9 +130,9 @@ struct answer {
     char text[CAP_REASON]; /* LOT, KEEP, SHORT */
 };
 
-/* Above UP it is dead. NOISE and TAKEN come in events only: bytes came that no line of the profile is; the device is there
- * again, but another program holds it. */
-enum link_state { LINK_WAITING, LINK_UP, LINK_SILENT, LINK_UNPLUGGED, LINK_NOISE, LINK_TAKEN };
+/* Above UP it is dead. NOISE comes in events only: bytes came that no line of the profile is. TAKEN, UNUSABLE: it was
+ * unplugged and is there again, but another program holds it, or it can't be opened for another reason. */
+enum link_state { LINK_WAITING, LINK_UP, LINK_SILENT, LINK_UNPLUGGED, LINK_NOISE, LINK_TAKEN, LINK_UNUSABLE };
 
 enum event_kind { EV_TICK, EV_READING, EV_LINK, EV_SIGN_IN, EV_ANSWER, EV_STORED, EV_STORE_FAILED };
 struct event {
@@ -220,6 +220,7 @@ struct prompt {
     X(GARBLED, "garbled")                                                                                              \
     X(SELDOM, "seldom")                                                                                                \
     X(BUSY, "busy")                                                                                                    \
+    X(UNUSABLE, "unusable")                                                                                            \
     X(ELSEWHERE, "wrong-scale")
 
 enum notice_code {

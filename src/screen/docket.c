@@ -128,6 +128,10 @@ const char *condition_text(const struct view_scale *s, enum style *style)
         return "! garbled";
     case LINK_UNPLUGGED:
         return "! unplugged";
+    case LINK_TAKEN:
+        return "! in use";
+    case LINK_UNUSABLE:
+        return "! unusable";
     default:
         break;
     }

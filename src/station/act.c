@@ -130,7 +130,7 @@ static void journal_notice(struct weigher *w, const struct effect *fx)
 static void say_notice(struct weigher *w, const struct effect *fx, const char *why)
 {
     struct say what = {.kind = SAY_NOTICE, .effect = fx, .item = sequence_item(&w->seq, fx->item), .why = why};
-    bool driver = fx->code == NOTICE_UNPLUGGED || fx->code == NOTICE_BUSY;
+    bool driver = fx->code == NOTICE_UNPLUGGED || fx->code == NOTICE_BUSY || fx->code == NOTICE_UNUSABLE;
     if (!why && driver && fx->scale < w->setup.scale_count && !w->tape.reading)
         what.why = w->feeders[fx->scale].why;
     if (fx->code != NOTICE_OVER) { /* the over prompt itself says it; the journal keeps it */

@@ -139,15 +139,40 @@ static enum driver_result ask(struct feeder *f, uint64_t now)
     return r == DRIVER_GONE ? r : DRIVER_OK;
 }
 
-/* That another program holds it is said once, however long it does. */
+enum { TROUBLE_GONE, TROUBLE_TAKEN, TROUBLE_OTHER };
+
+/* Why a device can't be opened again, as a number: from TROUBLE_OTHER on it stands for the sentence. */
+static uint32_t trouble_of(enum driver_result r, const char *why)
+{
+    uint32_t h = 2166136261u;
+    if (r == DRIVER_MISSING || r == DRIVER_GONE)
+        return TROUBLE_GONE;
+    if (r == DRIVER_BUSY)
+        return TROUBLE_TAKEN;
+    for (; *why; why++)
+        h = (h ^ (unsigned char)*why) * 16777619u;
+    return h < TROUBLE_OTHER ? TROUBLE_OTHER : h;
+}
+
+/* Each trouble is told once, however long it lasts, and another reason only when two tries have met it: the system gives a new
+ * port its owner and its rights a moment after its name. */
+static enum feeder_event not_opened(struct feeder *f, enum driver_result r)
+{
+    uint32_t what = trouble_of(r, f->why), before = f->why_not;
+    f->why_not = what;
+    if (what == f->told || (what >= TROUBLE_OTHER && what != before))
+        return FEEDER_NOTHING;
+    f->told = what;
+    return what == TROUBLE_GONE ? FEEDER_DOWN : what == TROUBLE_TAKEN ? FEEDER_TAKEN : FEEDER_UNUSABLE;
+}
+
 static enum feeder_event try_again(struct feeder *f, uint64_t now)
 {
     enum driver_result r = feeder_open(f, now);
-    bool said = f->taken;
-    f->taken = r == DRIVER_BUSY || (said && r != DRIVER_OK);
-    if (r == DRIVER_OK)
-        return FEEDER_UP;
-    return f->taken && !said ? FEEDER_TAKEN : FEEDER_NOTHING;
+    if (r != DRIVER_OK)
+        return not_opened(f, r);
+    f->told = f->why_not = TROUBLE_GONE;
+    return FEEDER_UP;
 }
 
 enum feeder_event feeder_read(struct feeder *f, short revents, uint64_t now, struct feeder_bytes *out)

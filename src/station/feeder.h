@@ -45,7 +45,9 @@ enum feeder_event {
     FEEDER_BYTES,   /* a read was made: hand the bytes to feeder_take, also when len is 0 */
     FEEDER_UP,      /* the device is open again (feeder_line_reset has been called) */
     FEEDER_DOWN,    /* it is gone; why says it. It is tried again until FEEDER_UP */
-    FEEDER_TAKEN,   /* it is there again, but another program holds it; said once, and it is tried on */
+    /* There again, but not to be opened, as why says; each reason is said once, and it is tried on: */
+    FEEDER_TAKEN,    /* another program holds it */
+    FEEDER_UNUSABLE, /* no permission, settings that it doesn't take, a name that may be another scale's (wary) ... */
 };
 enum feeder_command { FEEDER_TARE, FEEDER_ZERO };
 
@@ -53,8 +55,10 @@ struct feeder {
     struct feeder_line line;
     struct port port;
     bool up;
-    bool wary;         /* the caller's: a port is not opened by a number that may be another's (drivers/numbered.h) */
-    bool taken;        /* FEEDER_TAKEN was said since it went down */
+    bool wary; /* the caller's: a port is not opened by a number that may be another's (drivers/numbered.h) */
+    uint32_t
+        why_not; /* why the newest try to open it again failed, and what of that was told (trouble_of in feeder.c) */
+    uint32_t told;
     uint16_t last_len; /* of the newest read */
     uint64_t last_at;
     uint64_t retry; /* down: next try to open */

@@ -64,6 +64,10 @@ static void serve_scale(struct weigher *w, uint8_t k, short revents)
         tape_write(&w->tape, "o %u", k);
         act_link(w, k, LINK_TAKEN);
         break;
+    case FEEDER_UNUSABLE:
+        tape_write(&w->tape, "x %u", k);
+        act_link(w, k, LINK_UNUSABLE);
+        break;
     case FEEDER_NOTHING:
         break;
     }

@@ -46,7 +46,7 @@ static bool replay_link(struct weigher *w, const char *text, char what)
     if (what == 'u')
         feeder_line_reset(&w->feeders[k].line, &w->profiles[k], w->now);
     else
-        act_link(w, k, what == 'd' ? LINK_UNPLUGGED : LINK_TAKEN);
+        act_link(w, k, what == 'd' ? LINK_UNPLUGGED : what == 'o' ? LINK_TAKEN : LINK_UNUSABLE);
     return true;
 }
 
@@ -72,6 +72,7 @@ static bool replay_line(struct weigher *w, const char *line)
     case 'u':
     case 'd':
     case 'o':
+    case 'x':
         return replay_link(w, rest, copy[0]);
     case 'a':
         act_line(w, rest);

@@ -136,11 +136,18 @@ static void plugged_in_again_it_is_doubted_again(void **state)
     assert_int_equal(feeder_open(&f, 0), DRIVER_WRONG);
     assert_non_null(strstr(f.why, TRIED));
     plug("ttyUSB1");
-    assert_int_equal(feeder_read(&f, 0, f.retry, &bytes), FEEDER_NOTHING);
+    assert_int_equal(feeder_read(&f, 0, f.retry, &bytes), FEEDER_NOTHING); /* its rights may come a moment later */
+    assert_int_equal(feeder_read(&f, 0, f.retry, &bytes), FEEDER_UNUSABLE);
     assert_non_null(strstr(f.why, "only says"));
+    for (unsigned i = 0; i < 5; i++)
+        assert_int_equal(feeder_read(&f, 0, f.retry, &bytes), FEEDER_NOTHING); /* said once */
     unplug("ttyUSB1");
     assert_int_equal(feeder_read(&f, 0, f.retry, &bytes), FEEDER_NOTHING);
+    assert_int_equal(feeder_read(&f, 0, f.retry, &bytes), FEEDER_UNUSABLE); /* another reason */
     assert_non_null(strstr(f.why, TRIED));
+    unplug("ttyUSB0");
+    assert_int_equal(feeder_read(&f, 0, f.retry, &bytes), FEEDER_DOWN);
+    assert_int_equal(feeder_read(&f, 0, f.retry, &bytes), FEEDER_NOTHING);
 }
 
 static void weighing_refuses_it(void **state)

@@ -359,7 +359,11 @@ static void a_dead_scale_says_why(void **state)
     static const struct {
         uint8_t link;
         const char *words;
-    } rows[] = {{LINK_SILENT, "! silent"}, {LINK_NOISE, "! garbled"}, {LINK_UNPLUGGED, "! unplugged"}};
+    } rows[] = {{LINK_SILENT, "! silent"},
+                {LINK_NOISE, "! garbled"},
+                {LINK_UNPLUGGED, "! unplugged"},
+                {LINK_TAKEN, "! in use"},
+                {LINK_UNUSABLE, "! unusable"}};
     for (unsigned k = 0; k < sizeof rows / sizeof rows[0]; k++) {
         struct view_scale scale = {.link = rows[k].link, .settled = SETTLE_SETTLED};
         enum style style;

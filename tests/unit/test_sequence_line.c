@@ -89,6 +89,33 @@ static void test_noise_after_an_unplug(void **state)
     expect_quiet(NOTICE_SILENT);
 }
 
+/* Plugged in again, but held by another program, or of a name that may be another scale's: dead, in doubt, and back at last. */
+static void test_there_again_but_not_to_be_had(void **state)
+{
+    (void)state;
+    begin_filling();
+    link_event(FINE, LINK_UNUSABLE); /* it is up: nothing of that kind can be so */
+    expect_quiet(NOTICE_UNUSABLE);
+    unplug(FINE);
+    expect_notice(NOTICE_UNPLUGGED);
+    link_event(FINE, LINK_UNUSABLE);
+    expect_notice(NOTICE_UNUSABLE);
+    assert_int_equal(B.s.scales[FINE].link, LINK_UNUSABLE);
+    link_event(FINE, LINK_TAKEN);
+    expect_notice(NOTICE_BUSY);
+    assert_int_equal(B.s.scales[FINE].link, LINK_TAKEN);
+    link_event(FINE, LINK_UNPLUGGED); /* pulled again */
+    expect_notice(NOTICE_UNPLUGGED);
+    link_event(FINE, LINK_UNUSABLE);
+    expect_notice(NOTICE_UNUSABLE);
+    pass(30);
+    expect_quiet(NOTICE_SILENT);
+    assert_true(B.s.scales[FINE].doubt);
+    plug(FINE);
+    pass(2);
+    expect_notice(NOTICE_BACK);
+}
+
 static void test_a_scale_at_its_key_garbles(void **state)
 {
     (void)state;
@@ -270,6 +297,7 @@ int main(void)
         cmocka_unit_test(test_silence_after_a_bad_line_is_silence),
         cmocka_unit_test(test_a_bad_line_now_and_then_is_nothing),
         cmocka_unit_test(test_noise_after_an_unplug),
+        cmocka_unit_test(test_there_again_but_not_to_be_had),
         cmocka_unit_test(test_a_scale_at_its_key_garbles),
         cmocka_unit_test(test_silent_from_the_start_is_in_doubt),
         cmocka_unit_test(test_silence_is_no_hole),

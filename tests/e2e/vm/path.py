@@ -111,6 +111,32 @@ def batch(vm, bench, names):
     check("the numbers have changed places", numbers(vm, names, "ttyUSB1 ttyUSB0"))
 
 
+def doubted_again(vm):
+    """Begun by its number while it is the only one; pulled out and plugged in again beside another, it may be that one's. The
+    reason is said, and when the other one goes it is taken up again."""
+    def notice(said, code):
+        while True:
+            event = json.loads(said.next(60))
+            if event["event"] == "notice":
+                check(f"{code}: {event['text']}", event["code"] == code)
+                return event["text"]
+    vm.start(weigh("/dev/ttyUSB0").replace("journal.db", "number.db"))
+    said = Lines(vm.io)
+    said.want('{"v":1,"n":1,')
+    vm.unplug(2)
+    notice(said, "unplugged")
+    vm.plug(2)
+    vm.plug(1)
+    why = notice(said, "unusable")
+    check("the true reason", "/dev/ttyUSB0 only says in which order it was plugged in, and 2 such ports are here" in why)
+    vm.unplug(1)
+    notice(said, "back")
+    vm.io.sendall(b"abort\n")
+    while json.loads(said.next())["event"] != "end":
+        pass
+    check("it is aborted", vm.wait() == 1)
+
+
 def main():
     bench, other = Pretend(), Pretend()
     other.put(OTHER_LOAD)
@@ -125,6 +151,7 @@ def main():
         check("a number that was proved is given as it is", proved(vm, other, "/dev/ttyUSB0") == "/dev/ttyUSB0")
         check("and it is said what it is worth", "only says in which order" in drained(vm))
         check("the last one may be told by its number: paused", vm.run(weigh("/dev/ttyUSB0") + " </dev/null") == 1)
+        doubted_again(vm)
 
         # the same, to which the maker gave one serial number for all
         vm.serial = "0001"

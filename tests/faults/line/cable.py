@@ -58,9 +58,13 @@ class Cable(threading.Thread):
             if taken:
                 self.other = os.open(self.number, os.O_RDWR | os.O_NOCTTY)
                 fcntl.flock(self.other, fcntl.LOCK_EX)
-            os.symlink(self.number, self.link + ".new")
-            os.rename(self.link + ".new", self.link)
+            self.name(self.number)
             self.plugged = True
+
+    def name(self, device):
+        """What its name leads to."""
+        os.symlink(device, self.link + ".new")
+        os.rename(self.link + ".new", self.link)
 
     def other_ends(self):
         os.close(self.other)

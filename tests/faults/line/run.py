@@ -591,6 +591,27 @@ def taken_while_unplugged(w):
     w.to_end()
 
 
+@row(short=True)
+def plugged_again_but_unusable(w):
+    """What answers to its name can't be used: the reason is said, once, and not that it is unplugged. Then it is plugged in rightly,
+    with another load."""
+    w.to_half()
+    w.cable.unplug()
+    w.notice("unplugged")
+    w.cable.name("/dev/null")
+    said = w.notice("unusable")["text"]
+    assert "can't be used yet" in said and "is not a serial line" in said, said
+    w.for_seconds(3)
+    assert w.said == ["unplugged", "unusable"] and not w.recorded, w.said
+    os.unlink(w.cable.link)
+    w.notice("unplugged")
+    w.person.pour(TARGET)
+    w.cable.plug()
+    w.prompt("clear", last=False)
+    assert not w.recorded and "weight" not in w.asked, w.asked
+    w.to_end()
+
+
 # ---- stopped ----
 
 def stopped(w, meanwhile):
