@@ -241,7 +241,8 @@ static bool below_zero(struct sequence *s, uint8_t scale, mass_pg gross, struct 
 }
 
 /* What was accepted still stands there, and its weight jumps: a hand or a tool lay on it when it was accepted, or something
- * was put in or taken out since. Drift creeps, and is followed. A hand that comes and goes again has changed nothing. */
+ * was put in or taken out since. Drift creeps, and is followed. A hand that comes and goes again has changed nothing. The
+ * first weight after a restart is held against the one that was accepted. */
 static void watch_accepted(struct sequence *s, uint8_t scale, mass_pg gross, struct effects *fx)
 {
     struct scale_state *sc = &s->scales[scale];
@@ -253,10 +254,10 @@ static void watch_accepted(struct sequence *s, uint8_t scale, mass_pg gross, str
         sc->lifted = false;
     if (!stands || sc->doubt || sc->lifted)
         return;
-    if (!seq_loaded(s, scale, gross) || !seq_loaded(s, scale, sc->last_gross) ||
-        seq_near(s, scale, gross, sc->last_gross, LOAD_DIVISIONS))
+    mass_pg last = sc->known ? sc->last_gross : held->gross;
+    if (!seq_loaded(s, scale, gross) || !seq_loaded(s, scale, last) || seq_near(s, scale, gross, last, LOAD_DIVISIONS))
         return;
-    if (add64(before, gross - sc->last_gross, &sc->changed) || seq_near(s, scale, sc->changed, 0, LOAD_DIVISIONS))
+    if (add64(before, gross - last, &sc->changed) || seq_near(s, scale, sc->changed, 0, LOAD_DIVISIONS))
         sc->changed = 0;
     else if (!before)
         seq_notice(fx, NOTICE_CHANGED, scale, held->id)->mass = sc->changed;

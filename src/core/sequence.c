@@ -349,7 +349,7 @@ static void prove_next(struct sequence *s, uint8_t from, struct effects *fx)
 void seq_cleared(struct sequence *s, struct effects *fx)
 {
     const struct item *it = seq_current(s);
-    if (s->phase == PHASE_PROVE) {
+    if (s->resumed && !s->proved) {
         prove_next(s, (uint8_t)(s->proving + 1), fx);
         return;
     }
@@ -438,7 +438,7 @@ static void follow(struct sequence *s, enum record_kind kind, struct effects *fx
         seq_go_on(s, fx);
         break;
     default:
-        seq_go_on(s, fx);
+        start_running(s, fx); /* thrown away while the platforms are proved: the proof goes on */
     }
 }
 

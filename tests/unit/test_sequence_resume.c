@@ -124,7 +124,14 @@ static void nothing_doubled(void)
     }
 }
 
-/* The first n records are on disk; what stands on the platforms is anybody's guess. */
+/* What was accepted, unless it was lifted off; else anybody's guess. */
+static mass_pg left_standing(uint8_t scale, mass_pg guess)
+{
+    const struct item *held = sequence_item(&B.twin, B.twin.scales[scale].holds);
+    return held && held->status == ITEM_WEIGHED ? held->gross : guess;
+}
+
+/* The first n records are on disk. */
 static void restart_after(unsigned n)
 {
     setup();
@@ -133,8 +140,8 @@ static void restart_after(unsigned n)
     B.stored_count = n;
     for (unsigned k = 0; k < n; k++)
         assert_int_equal(sequence_apply(&B.twin, &B.stored[k]), FAIL_NONE);
-    B.at[BENCH].load = KG(3);
-    B.at[FINE].load = G(100);
+    B.at[BENCH].load = left_standing(BENCH, KG(3));
+    B.at[FINE].load = left_standing(FINE, G(100));
     bench_restart();
     expect_ask(ASK_PERSON);
     person("AB", RIGHTS_ALL);
@@ -274,6 +281,102 @@ static void test_accepted_cup_is_staged_by_the_proof(void **state)
     assert_int_equal(B.s.prompt.ingredient, SEASONING);
 }
 
+/* The accepted cup still stands there, but with so much more (or less) in it than when the power went. */
+static uint16_t cure_changed_meanwhile(mass_pg more)
+{
+    setup();
+    B.lug[PORK] = KG(7);
+    B.lug[BEEF] = KG(3);
+    bench_begin();
+    sign_in();
+    play_until(CURE, ASK_CONFIRM);
+    yes();
+    B.at[FINE].load += more;
+    bench_restart();
+    sign_in();
+    settle();
+    yes();
+    expect_ask(ASK_CLEAR);
+    lift(BENCH);
+    return item_of(CURE)->id;
+}
+
+static void test_cup_changed_while_the_station_was_down(void **state)
+{
+    (void)state;
+    uint16_t cure = cure_changed_meanwhile(-G(3));
+    expect_notice(NOTICE_CHANGED);
+    assert_int_equal(B.notice_mass, -G(3));
+    lift(FINE);
+    assert_int_equal(B.s.prompt.what, WHAT_CHANGED);
+    assert_int_equal(B.s.prompt.item, cure);
+    assert_int_equal(B.s.prompt.answers, TAKES(DISCARD));
+    answer(ANSWER_DISCARD, "somebody took some out");
+    lift(BENCH);
+    lift(FINE);
+    play_until(CURE, ASK_FILL);
+    assert_int_equal(item_of(CURE)->parent, cure);
+    assert_false(B.s.back);
+    play_to_end();
+}
+
+static void test_changed_meanwhile_within_its_band(void **state)
+{
+    (void)state;
+    uint16_t cure = cure_changed_meanwhile(-MG(100));
+    lift(FINE);
+    assert_int_equal(B.s.prompt.what, WHAT_CHANGED);
+    yes();
+    assert_true(last_of(REC_STAGED)->asked);
+    assert_int_equal(last_of(REC_STAGED)->item, cure);
+    assert_true(B.s.proved);
+    play_to_end();
+}
+
+static void test_same_cup_after_a_restart_is_not_asked_about(void **state)
+{
+    (void)state;
+    (void)cure_changed_meanwhile(MG(20)); /* drift */
+    lift(FINE);
+    expect_quiet(NOTICE_CHANGED);
+    assert_false(last_of(REC_STAGED)->asked);
+    assert_true(B.s.proved);
+}
+
+/* On the first platform that is proved: the others are proved all the same, and what was part-filled on one comes back. */
+static void test_changed_on_the_first_of_two_platforms(void **state)
+{
+    (void)state;
+    for (int thrown = 0; thrown < 2; thrown++) {
+        setup();
+        B.lug[PORK] = KG(7);
+        B.lug[BEEF] = KG(3);
+        bench_begin();
+        sign_in();
+        play_until(BEEF, ASK_CONFIRM);
+        yes();
+        B.at[BENCH].load += G(100);
+        bench_restart();
+        sign_in();
+        settle();
+        yes();
+        put(FINE, G(50)); /* not cleared yet */
+        lift(BENCH);
+        assert_int_equal(B.s.prompt.what, WHAT_CHANGED);
+        if (thrown)
+            answer(ANSWER_DISCARD, "");
+        else
+            yes();
+        settle();
+        expect_ask(ASK_CLEAR);
+        assert_int_equal(B.s.prompt.scale, FINE);
+        assert_false(B.s.proved);
+        lift(FINE);
+        assert_true(B.s.proved);
+        play_to_end();
+    }
+}
+
 /* The tub is put back to be compared: a restart doesn't spare it. */
 static void test_tub_check_after_a_restart(void **state)
 {
@@ -313,6 +416,10 @@ int main(void)
         cmocka_unit_test(test_killed_before_the_commit),
         cmocka_unit_test(test_paused_batch_is_resumed),
         cmocka_unit_test(test_accepted_cup_is_staged_by_the_proof),
+        cmocka_unit_test(test_cup_changed_while_the_station_was_down),
+        cmocka_unit_test(test_changed_meanwhile_within_its_band),
+        cmocka_unit_test(test_same_cup_after_a_restart_is_not_asked_about),
+        cmocka_unit_test(test_changed_on_the_first_of_two_platforms),
         cmocka_unit_test(test_tub_check_after_a_restart),
     };
     return cmocka_run_group_tests_name("sequence_resume", tests, NULL, NULL);
