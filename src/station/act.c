@@ -254,6 +254,10 @@ static enum store_result commit(struct weigher *w, const struct record *r, char 
         memcpy(texts.people, w->people_text.hash, sizeof texts.people);
         memcpy(texts.formula_name, w->formula.name[0], sizeof texts.formula_name);
         memcpy(texts.formula_id, w->formula.id, sizeof texts.formula_id);
+        if (w->args->batches > 1) {
+            texts.number = (uint16_t)(w->args->batches - w->batches_left + 1);
+            texts.batches = (uint16_t)w->args->batches;
+        }
     }
     if (!payload_write(r, &w->setup, first ? &texts : NULL, w->payload, sizeof w->payload)) {
         snprintf(why, STORE_WHY, "the entry is too long for the journal");

@@ -27,6 +27,8 @@ int resume_look(struct weigher *w, struct opening *o);
 /* What a replay needs to know of it before its texts: onto the tape, and from there. */
 void resume_to_tape(struct weigher *w, const struct opening *o);
 bool resume_from_tape(struct weigher *w, struct opening *o);
+/* How many of --batches are to be made, the open one among them. */
+unsigned resume_left(const struct weigher *w, const struct opening *o);
 /* Its entries, applied; without an open batch a new id. */
 int resume_entries(struct weigher *w);
 

@@ -386,6 +386,6 @@ int load_all(struct weigher *w)
         tape_options(w);
         resume_to_tape(w, &o);
     }
-    w->batches_left = w->args->batches;
+    w->batches_left = resume_left(w, &o);
     return load_files(w, &o);
 }

@@ -82,6 +82,18 @@ void resume_to_tape(struct weigher *w, const struct opening *o)
     if (w->resumed)
         tape_write(&w->tape, "open %s %d %" PRId64 " %s", w->batch, o->record.basis, o->record.net,
                    o->texts.station[0] ? o->texts.station : "-");
+    if (o->texts.number)
+        tape_write(&w->tape, "number %u %u", o->texts.number, o->texts.batches);
+}
+
+/* Begun as the third of five, it is still the third when the same five are asked for again. Another figure is another wish,
+ * and counts from the open batch on. */
+unsigned resume_left(const struct weigher *w, const struct opening *o)
+{
+    const struct batch_texts *t = &o->texts;
+    unsigned wanted = w->args->batches;
+    bool same = w->resumed && t->batches == wanted && t->number > 0 && t->number <= wanted;
+    return same ? wanted - t->number + 1 : wanted;
 }
 
 bool resume_from_tape(struct weigher *w, struct opening *o)
@@ -104,6 +116,12 @@ bool resume_from_tape(struct weigher *w, struct opening *o)
     o->record.basis = (uint8_t)basis;
     if (strcmp(station, "-") != 0)
         memcpy(o->texts.station, station, sizeof station);
+    int64_t number = 0, batches = 0;
+    rest = tape_expect(&w->tape, "number");
+    if (rest && (!tape_int(&rest, &number) || !tape_int(&rest, &batches)))
+        return false;
+    o->texts.number = (uint16_t)number;
+    o->texts.batches = (uint16_t)batches;
     return true;
 }
 

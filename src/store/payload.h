@@ -12,6 +12,7 @@
 struct batch_texts {
     char formula[65], station[65], limits[65], people[65];
     char formula_name[CAP_NAME], formula_id[CAP_KEY];
+    uint16_t number, batches; /* of --batches: this is the so many-eth of so many; 0 = one alone */
 };
 
 /* The journal kind is record_kind_text(r->kind), the entry's person r->person. setup gives names (scale, ingredient and step

@@ -37,11 +37,17 @@ static const struct field fields[] = {
     {                                                                                                                  \
         key, TEXT, offsetof(struct batch_texts, member), sizeof(((struct batch_texts *)0)->member)                     \
     }
+#define NUMBER(key, member)                                                                                            \
+    {                                                                                                                  \
+        key, ID, offsetof(struct batch_texts, member), 0                                                               \
+    }
 static const struct field text_fields[] = {
-    AT("formula", formula_id),   AT("formula_name", formula_name), AT("formula_text", formula),
-    AT("station_text", station), AT("limits_text", limits),        AT("people_text", people),
+    AT("formula", formula_id),      AT("formula_name", formula_name), AT("formula_text", formula),
+    AT("station_text", station),    AT("limits_text", limits),        AT("people_text", people),
+    NUMBER("batch_number", number), NUMBER("batches", batches),
 };
 #undef AT
+#undef NUMBER
 
 static void take_value(sqlite3_stmt *row, struct payload_field *f)
 {

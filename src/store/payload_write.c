@@ -116,6 +116,8 @@ static void put_texts(struct json *j, const struct batch_texts *texts)
     json_put_string(j, "station_text", texts->station);
     json_put_string(j, "limits_text", texts->limits);
     json_put_string(j, "people_text", texts->people);
+    put_id(j, "batch_number", texts->number, false);
+    put_id(j, "batches", texts->batches, false);
 }
 
 bool payload_write(const struct record *r, const struct setup *setup, const struct batch_texts *texts, char *buf,

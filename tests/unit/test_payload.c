@@ -202,7 +202,11 @@ static void test_a_batch_names_its_texts(void **state)
 {
     (void)state;
     char text[PAYLOAD_MAX];
-    struct batch_texts texts = {.formula_name = "Br\xc3\xa4t \"fein\"", .formula_id = "brat"}, back;
+    struct batch_texts texts = {.formula_name = "Br\xc3\xa4t \"fein\"",
+                                .formula_id = "brat",
+                                .number = 2,
+                                .batches = 3},
+                       back;
     struct record r = {.kind = REC_STARTED, .scale = NO_SCALE, .ingredient = NO_INGREDIENT, .step = NO_STEP}, out;
     memset(texts.formula, 'a', 64);
     r.state = BATCH_RUNNING;
