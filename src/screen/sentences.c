@@ -89,7 +89,7 @@ static const struct sentence notices[] = {
     {NOTICE_SELDOM, WHEN_ALWAYS,
      "{Scale} sends too seldom, or much of it is lost: no weight can settle. Look at its cable and its settings."},
     {NOTICE_BUSY, WHEN_ALWAYS, "Another program holds the line of {scale}. End that one; it is then taken up again."},
-    {NOTICE_UNUSABLE, WHEN_ALWAYS, "{Scale} is plugged in again, but can't be used yet; what was recorded is safe."},
+    {NOTICE_UNUSABLE, WHEN_ALWAYS, "{Scale} can't be used yet."},
     {NOTICE_ELSEWHERE, WHEN_ALWAYS,
      "{seen} was put on {scale}: that is not the one for {name}. Take it off and look which scale is named."},
     {NOTICE_COARSE, WHEN_ALWAYS,

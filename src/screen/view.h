@@ -55,7 +55,7 @@ struct view {
     mass_pg net, division;
     uint8_t unit, places;  /* the unit and decimals that the wanted scale shows */
     char sentence[200];    /* the next thing to do */
-    char notice[200];      /* newest trouble or refusal; "" = none */
+    char notice[260];      /* newest trouble or refusal; "" = none */
     uint8_t notice_weight; /* 0 none, 1 information, 2 abnormal, 3 danger */
     uint8_t scale_count, line_count, choice_count;
     struct view_scale scales[CAP_SCALES];

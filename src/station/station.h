@@ -70,7 +70,7 @@ struct weigher {
     uint32_t prompt_n, prompt_wake; /* line number of the open prompt; the wake-up that opened it */
     bool ended, reader_gone;
     int exit_code;
-    char notice[200]; /* newest trouble, for the full screen */
+    char notice[260]; /* newest trouble, for the full screen */
     uint8_t notice_weight;
     uint32_t notice_prompt;
     bool notice_refusal; /* it was a refusal: over as soon as an answer is taken */

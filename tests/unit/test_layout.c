@@ -265,6 +265,27 @@ static void holding_without_people_is_for_good(void **state)
     assert_non_null(strstr(all, "hold it: here it can then only be ended"));
 }
 
+/* On the smallest screen the reason stands there, though what to do about it may not. */
+static void why_it_cannot_be_used(void **state)
+{
+    struct view v;
+    struct keys k;
+    static char all[PICTURE];
+    (void)state;
+    scene_make("dead", &v, &k);
+    snprintf(v.notice, sizeof v.notice, "%s",
+             "The bench scale can't be used yet. /dev/ttyUSB0 only says in which order it was plugged in, and 2 such ports "
+             "are here: find the scale by tareline ports --prove, and give the name that it prints");
+    layout_draw(&canvas, &layout, &v, &k, 24, 80);
+    picture(all);
+    assert_non_null(strstr(all, "The bench scale can't be used yet. /dev/ttyUSB0 only says in"));
+    assert_non_null(strstr(all, "which order it was plugged in, and 2 such ports are here"));
+    assert_non_null(strstr(all, "…"));
+    layout_draw(&canvas, &layout, &v, &k, 30, 120);
+    picture(all);
+    assert_non_null(strstr(all, "give the name that it prints"));
+}
+
 /* All nine choices are there at the smallest size, whatever else takes rows. */
 static void nine_choices_fit(void **state)
 {
@@ -377,6 +398,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_dead_scale_says_why),
         cmocka_unit_test(golden_screens),
+        cmocka_unit_test(why_it_cannot_be_used),
         cmocka_unit_test(every_size),
         cmocka_unit_test(a_small_window_says_so),
         cmocka_unit_test(styles_of_the_figure),
