@@ -148,9 +148,9 @@ static void begin_wait(struct pretend *s, const struct verb *v, struct source *f
     from->wait_until_us = s->now_us + (uint64_t)(seconds * 1e6) + 1; /* 0 means no wait: never 0, even for 0 seconds */
 }
 
-static void fall_silent(struct pretend *s, const struct verb *v)
+static uint64_t lasts_until(const struct pretend *s, const struct verb *v)
 {
-    s->silent_until_us = v->seconds < 0 ? FOREVER_US : s->now_us + (uint64_t)(v->seconds * 1e6);
+    return v->seconds < 0 ? FOREVER_US : s->now_us + (uint64_t)(v->seconds * 1e6);
 }
 
 /* The verbs that always succeed; the last of them is quit. */
@@ -171,7 +171,10 @@ static void simple_verb(struct pretend *s, const struct verb *v)
         platform_shake(p, v->mass, v->hz, v->seconds);
         break;
     case VERB_SILENT:
-        fall_silent(s, v);
+        s->silent_until_us = lasts_until(s, v);
+        break;
+    case VERB_FAULT:
+        s->fault_until_us = lasts_until(s, v);
         break;
     case VERB_UNPLUG:
         wire_unplug(&s->wire);

@@ -15,6 +15,7 @@ struct pretend {
     uint64_t begun_us, now_us;
     uint64_t line_due_us;     /* UINT64_MAX: no line is asked for */
     uint64_t silent_until_us; /* 0 = speaks */
+    uint64_t fault_until_us;  /* 0 = is well */
     uint64_t retry_us;        /* UINT64_MAX: the wire needs no second try */
     int signals;
     bool ends, quit;

@@ -74,6 +74,8 @@ static void send_line(struct pretend *s)
     if (!wire_idle(&s->wire) || s->now_us < s->silent_until_us)
         return;
     plant_show(&s->plant, &r);
+    if (s->now_us < s->fault_until_us)
+        r.state = READING_FAULT;
     if (r.state == READING_MOVING && waits_for_rest(s))
         return;
     misread(s, &r);

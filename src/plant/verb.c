@@ -23,6 +23,7 @@ static const struct form forms[] = {
     {"bump", VERB_BUMP, OP_MASS, "bump MASS"},
     {"vibrate", VERB_VIBRATE, OP_VIBRATE, "vibrate MASS HZ SECONDS"},
     {"silent", VERB_SILENT, OP_MAYBE_SECONDS, "silent [SECONDS]"},
+    {"fault", VERB_FAULT, OP_MAYBE_SECONDS, "fault [SECONDS]"},
     {"garbage", VERB_GARBAGE, OP_COUNT, "garbage BYTES (1 to 1000)"},
     {"unplug", VERB_UNPLUG, OP_NONE, "unplug"},
     {"plug", VERB_PLUG, OP_NONE, "plug"},
@@ -48,6 +49,7 @@ const char *verb_forms(void)
            "  bump MASS                   a knock of this height\n"
            "  vibrate MASS HZ SECONDS     the bench shakes\n"
            "  silent [SECONDS]            send nothing (silent 0: speak again)\n"
+           "  fault [SECONDS]             say a fault in the weight's place (fault 0: a weight again)\n"
            "  garbage BYTES               send so many random bytes\n"
            "  unplug, plug                pull the cable and put it back\n"
            "  restart                     the indicator restarts and takes zero anew\n"
@@ -178,7 +180,7 @@ bool verb_parse(const char *line, struct verb *out, char why[VERB_WHY])
     const struct form *f = find_form(line, word);
     if (!f) {
         snprintf(why, VERB_WHY,
-                 "no verb \"%.*s\"; verbs are put, pour, stop, take, bump, vibrate, silent, garbage, "
+                 "no verb \"%.*s\"; verbs are put, pour, stop, take, bump, vibrate, silent, fault, garbage, "
                  "unplug, plug, restart, print, tare, zero, unit, figures, wait, wait-settled, show, quit",
                  (int)(word < 40 ? word : 40), line);
         return false;

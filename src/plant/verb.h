@@ -21,6 +21,7 @@ enum verb_kind {
     VERB_BUMP,    /* mass */
     VERB_VIBRATE, /* mass, hz, seconds */
     VERB_SILENT,  /* seconds, below 0 = until "silent 0" */
+    VERB_FAULT,   /* the same, until "fault 0" */
     VERB_GARBAGE, /* count */
     VERB_UNPLUG,
     VERB_PLUG,

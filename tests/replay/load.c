@@ -51,7 +51,20 @@ static bool read_mass(const char *text, mass_pg *out)
     return mass_parse(text, strlen(text), out) == FAIL_NONE;
 }
 
-/* "FROM TO still MASS", "... between MASS MASS", "... over", "... noise MASS" */
+/* Stretches without a weight, by their words. */
+static bool weightless(const char *kind, uint8_t *out)
+{
+    static const char *const words[] = {
+        [SPAN_OVER] = "over", [SPAN_UNDER] = "under", [SPAN_FAULT] = "fault", [SPAN_NOTYET] = "not-yet"};
+    for (uint8_t k = 0; k < sizeof words / sizeof *words; k++)
+        if (words[k] && !strcmp(kind, words[k])) {
+            *out = k;
+            return true;
+        }
+    return false;
+}
+
+/* "FROM TO still MASS", "... between MASS MASS", "... noise MASS", or over, under, fault, not-yet alone */
 static bool read_span(const char *text, struct truth *t)
 {
     char kind[16] = "", mass[2][60] = {"", ""};
@@ -59,10 +72,8 @@ static bool read_span(const char *text, struct truth *t)
     if (sscanf(text, "%llu %llu %15s", &from, &to, kind) != 3)
         return false;
     *t = (struct truth){.from = from, .to = to};
-    if (!strcmp(kind, "over")) {
-        t->kind = SPAN_OVER;
+    if (weightless(kind, &t->kind))
         return true;
-    }
     const char *rest = strstr(text, kind) + strlen(kind);
     if (!strcmp(kind, "between")) {
         t->kind = SPAN_BETWEEN;
@@ -92,7 +103,9 @@ static void load_truth(const char *name, struct recorded *out)
         if (!strncmp(text, "division ", 9)
                 ? !read_mass(text + 9, &out->division)
                 : out->span_count == LOAD_SPANS || !read_span(text, &out->spans[out->span_count++]))
-            fail(path, n, "expected division MASS, or FROM TO and still MASS, between MASS MASS, over or noise MASS");
+            fail(path, n,
+                 "expected division MASS, or FROM TO and still MASS, between MASS MASS, noise MASS, over, under, "
+                 "fault, not-yet");
     }
     fclose(f);
     if (!out->division || out->span_count < 5)
@@ -120,7 +133,8 @@ void load(const char *name, struct recorded *out)
     char path[FILE_PATH];
     memset(out, 0, sizeof *out);
     snprintf(out->name, sizeof out->name, "%s", name);
-    snprintf(path, sizeof path, "profiles/scales/%s.ini", name);
+    const char *slash = strchr(name, '/');
+    snprintf(path, sizeof path, "profiles/scales/%s.ini", slash ? slash + 1 : name);
     if (!file_read(path, &text, &faults) || !profile_read(&text, &out->profile, &faults)) {
         faults_print(&faults, stderr);
         exit(1);

@@ -14,7 +14,7 @@ struct moment {
     uint8_t byte;
 };
 
-enum span_kind { SPAN_STILL, SPAN_BETWEEN, SPAN_OVER, SPAN_NOISE };
+enum span_kind { SPAN_STILL, SPAN_BETWEEN, SPAN_OVER, SPAN_NOISE, SPAN_UNDER, SPAN_FAULT, SPAN_NOTYET };
 /* What truly was from `from` to `to`: by the script that loaded the platform. */
 struct truth {
     uint64_t from, to;
@@ -23,7 +23,7 @@ struct truth {
 };
 
 struct recorded {
-    char name[CAP_KEY];
+    char name[CAP_KEY + 8];
     struct profile profile;
     mass_pg division;
     uint32_t count;
@@ -32,7 +32,7 @@ struct recorded {
     struct truth spans[LOAD_SPANS];
 };
 
-/* The names of all recordings in tests/replay, in order; how many. */
+/* The names of all recordings in tests/replay, in order; how many. Each has a second one, of what is no weight: states/NAME. */
 unsigned load_names(char names[LOAD_NAMES][CAP_KEY]);
 /* The recording, its profile and what truly was. */
 void load(const char *name, struct recorded *out);

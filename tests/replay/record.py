@@ -1,8 +1,8 @@
 #!/usr/bin/env python3
-"""tests/replay/record.py [PROFILE...]: records the pretend scale by every serial profile anew, `make record`.
+"""tests/replay/record.py [--states] [PROFILE...]: records the pretend scale by every serial profile anew, `make record`.
 
-Each recording goes through no load, a container, filling, rest, overload, noise on the line and rest again. Beside it a
-check file says what truly stood on the platform in each stretch of time: the masses are those that this script told the
+Each recording goes through no load, a container, filling, rest, overload, noise on the line and rest again. A second one, in
+states/, through a weight below zero, warming up, under zero and a fault. Beside it a check file says what truly stood on the platform in each stretch of time: the masses are those that this script told the
 platform to hold, rounded to the division. It never looks at what a decoder made of the bytes."""
 import concurrent.futures
 import glob
@@ -13,6 +13,7 @@ import sys
 import tempfile
 import time
 
+STATES_ALONE = "--states" in sys.argv
 BUILD = os.environ.get("BUILD", "build")
 HERE = "tests/replay"
 MARGIN = 0.25  # s that a change may be early or late in what is read
@@ -24,6 +25,8 @@ SIZES = {
     "lb": ("15 kg", "5 g", "2.75 lb", "3.5 lb", "3 lb/s", "50 lb"),
     "lboz": ("15 kg", "0.1 oz", "35.5 oz", "12 oz", "9 oz/s", "700 oz"),
 }
+# a little, within the zero key's reach and not yet under zero when it is taken off; a load that is zeroed when it is switched on
+STATES = {"g": ("1 g", "50 g"), "kg": ("0.05 kg", "1.235 kg"), "lb": ("0.1 lb", "2.75 lb"), "lboz": ("1 oz", "35.5 oz")}
 UNIT_OF = {"pounds-ounces": "lboz", "asked-comma-g": "g", "minus-behind-g": "g", "settled-crc-g": "g", "asked-sum-g": "g"}
 
 
@@ -33,15 +36,15 @@ def amount(text):
 
 
 class Session:
-    def __init__(self, name, folder):
-        self.name = name
+    def __init__(self, name, folder, place=HERE):
+        self.name, self.place = name, place
         text = open(f"profiles/scales/{name}.ini").read()
         self.by_key = "sends = key" in text
         self.settled = "sends = settled" in text
-        unit = UNIT_OF.get(name) or ("lb" if name.endswith("-lb") else "kg")
+        unit = self.unit = UNIT_OF.get(name) or ("lb" if name.endswith("-lb") else "kg")
         capacity, self.division, *self.masses = SIZES[unit]
         link = os.path.join(folder, name)
-        self.log = f"{HERE}/{name}.log"
+        self.log = f"{place}/{name}.log"
         if os.path.exists(self.log):
             os.unlink(self.log)
         self.scale = subprocess.Popen(
@@ -109,6 +112,45 @@ class Session:
         self.span(begin, self.now() + MARGIN, f"noise {container}")
         time.sleep(2 * MARGIN)
         self.stay(1.5, f"still {container}", wait=False)
+        return self.end()
+
+    def no_weight(self, seconds, what):
+        """The state is there at once, or after what the platform needs."""
+        time.sleep(2 * MARGIN)
+        begin = self.now()
+        for _ in range(2 if self.by_key else 0):
+            self.say("print")
+            time.sleep(0.5)
+        time.sleep(seconds)
+        self.span(begin, self.now(), what)
+
+    def run_states(self):
+        little, load = STATES[self.unit]
+        number, unit = amount(little)
+        self.stay(2.0, f"still 0 {unit}", wait=False)
+        self.say(f"put {little}")
+        self.say("wait-settled 8")
+        self.say("zero")
+        self.stay(1.0, f"still 0 {unit}")
+        self.say("take all")
+        self.stay(1.0, f"still -{number:.10g} {unit}")
+        self.say(f"put {load}")
+        self.say("wait-settled 8")
+        self.say("restart")
+        self.no_weight(1.0, "not-yet")
+        self.stay(1.0, f"still 0 {unit}")
+        self.say("take all")
+        self.no_weight(1.0, "under")
+        self.say(f"put {load}")
+        self.stay(1.0, f"still 0 {unit}")
+        self.say("fault")
+        self.no_weight(1.0, "fault")
+        self.say("fault 0")
+        time.sleep(MARGIN)
+        self.stay(1.0, f"still 0 {unit}")
+        return self.end()
+
+    def end(self):
         self.listen.terminate()
         self.listen.wait()
         self.say("quit")
@@ -116,7 +158,7 @@ class Session:
         lines = open(self.log).readlines()
         with open(self.log, "w") as out:  # without its date and the path of the pseudo-terminal
             out.writelines(["# tareline recording 1\n", "# the pretend scale, see record.py\n"] + lines[2:])
-        with open(f"{HERE}/{self.name}.check", "w") as out:
+        with open(f"{self.place}/{self.name}.check", "w") as out:
             out.write("# FROM TO (microseconds of the recording) and what truly was: see record.py, which wrote this\n")
             out.write(f"division {self.division}\n")
             out.write("".join(line + "\n" for line in self.spans))
@@ -124,11 +166,13 @@ class Session:
 
 
 def main():
-    names = sys.argv[1:] or sorted(os.path.basename(f)[:-4] for f in glob.glob("profiles/scales/*.ini"))
+    names = [n for n in sys.argv[1:] if n != "--states"] or sorted(os.path.basename(f)[:-4] for f in glob.glob("profiles/scales/*.ini"))
     names = [n for n in names if "[line]" in open(f"profiles/scales/{n}.ini").read()]
     with tempfile.TemporaryDirectory() as folder, concurrent.futures.ThreadPoolExecutor(6) as pool:
-        for name in pool.map(lambda n: Session(n, folder).run(), names):
+        for name in pool.map(lambda n: Session(n, folder).run(), names) if not STATES_ALONE else ():
             print(name)
+        for name in pool.map(lambda n: Session(n, folder, HERE + "/states").run_states(), names):
+            print("states of", name)
 
 
 if __name__ == "__main__":

@@ -58,6 +58,8 @@ static void reads_numbers(void **state)
     assert_true(v.hz > 7.49 && v.hz < 7.51 && v.seconds > 2.99 && v.seconds < 3.01);
     assert_true(parsed("silent").seconds < 0);
     assert_true(parsed("silent 2 s").seconds > 1.99);
+    assert_int_equal(parsed("fault 2 s").kind, VERB_FAULT);
+    assert_true(parsed("fault").seconds < 0);
     assert_int_equal(parsed("garbage 40").count, 40);
     assert_int_equal(parsed("unit lb").unit, UNIT_LB);
     assert_true(parsed("wait 0.25").seconds > 0.24);
