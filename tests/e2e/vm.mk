@@ -1,6 +1,6 @@
 # make vm: the serial port path on a true /dev/ttyUSB0, in a small virtual machine under software emulation.
 
-VM_TESTS := weigh path hid port
+VM_TESTS := weigh path hid line port
 TEST_TARGETS += vm
 
 vm: $(BUILD)/vm-port $(BUILD)/vm/initramfs all ## run the tests in the small virtual machine (USB serial adaptor, unplugging)

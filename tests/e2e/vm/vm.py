@@ -131,9 +131,10 @@ def prepare():
 
 class Vm:
     """with Vm(tty=PTS) as vm: code = vm.run("COMMAND"), or vm.start, vm.io, vm.wait; vm.unplug(), vm.plug(). With two
-    adaptors (tty, other) they are named 1 and 2, by their USB port; the default is 1."""
+    adaptors (tty, other) they are named 1 and 2, by their USB port; the default is 1. uart: a pseudo-terminal that is the far
+    end of /dev/ttyS1, a 16550."""
 
-    def __init__(self, tty=None, seconds=90, other=None, serial="A107", udev=False):
+    def __init__(self, tty=None, seconds=90, other=None, serial="A107", udev=False, uart=None):
         self.serial = serial
         self.console = os.path.join(CACHE, "console.log")
         self.kept = b""
@@ -160,6 +161,8 @@ class Vm:
             if path:
                 device = ",".join(f"{k}={v}" for k, v in self.adaptor(number).items())
                 command += ["-chardev", f"serial,id=line{number},path={path}", "-device", device.replace("driver=", "")]
+        if uart:
+            command += ["-chardev", f"serial,id=uart,path={uart}", "-device", "isa-serial,chardev=uart,index=1"]
         self.process = subprocess.Popen(command, pass_fds=[s.fileno() for s in far], stdin=subprocess.DEVNULL)
         for s in far:
             s.close()
