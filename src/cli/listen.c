@@ -22,7 +22,7 @@ static void on_signal(int number)
 
 static void usage(FILE *to)
 {
-    fputs("usage: tareline listen PROFILE@DEVICE [--count N] [--json] [--capture FILE]\n\n"
+    fputs("usage: tareline listen PROFILE@DEVICE [--count N] [--json] [--capture FILE] [--send tare|zero|units]\n\n"
           "Shows every line that a scale sends, as text and in hexadecimal, with what the profile makes of it, and at\n"
           "the end its rate, gaps and faults by kind. Ctrl-C ends it.\n\n"
           "  PROFILE         a shipped profile's name, or a path (with / or .ini)\n"
@@ -32,8 +32,13 @@ static void usage(FILE *to)
         fprintf(to, "                  - %s\n", (*d)->forms);
     fputs("  --count N       end after N readings; silence of 10 s is then an error\n"
           "  --json          one JSON object a line\n"
-          "  --capture FILE  write what came to a new recording, to be played with replay:FILE\n\n"
-          "Exit codes: 0 done; 2 usage; 3 the profile is wrong, or the recording can't be written; 4 device.\n",
+          "  --capture FILE  write what came to a new recording, to be played with replay:FILE\n"
+          "  --send COMMAND  send the profile's tare, zero or units command once, behind the first reading: look "
+          "whether\n"
+          "                  the scale obeys. Nothing else that Tareline does sends one: the keys are the person's\n\n"
+          "Exit codes: 0 done; 2 usage; 3 the profile is wrong or has no such command, or the recording can't be "
+          "written;\n"
+          "4 device.\n",
           to);
 }
 
@@ -58,14 +63,23 @@ static bool read_count(const char *text, uint32_t *out)
     return true;
 }
 
+static bool read_command(const char *text, struct listen_options *out)
+{
+    for (unsigned k = FEEDER_TARE; k <= FEEDER_UNITS; k++)
+        if (!strcmp(text, listen_command_text((enum feeder_command)k))) {
+            out->sends = true;
+            out->send = (enum feeder_command)k;
+            return true;
+        }
+    return wrong("--send wants tare, zero or units, not ", text);
+}
+
 static bool read_arguments(int argc, char **argv, struct arguments *a)
 {
     static const struct option options[] = {
-        {"count", required_argument, NULL, 'n'},
-        {"json", no_argument, NULL, 'j'},
-        {"capture", required_argument, NULL, 'c'},
-        {"help", no_argument, NULL, 'h'},
-        {NULL, 0, NULL, 0},
+        {"count", required_argument, NULL, 'n'},   {"json", no_argument, NULL, 'j'},
+        {"capture", required_argument, NULL, 'c'}, {"send", required_argument, NULL, 's'},
+        {"help", no_argument, NULL, 'h'},          {NULL, 0, NULL, 0},
     };
     for (int o; (o = option_next(argc, argv, options)) != -1;) {
         if (o == 'j')
@@ -75,6 +89,8 @@ static bool read_arguments(int argc, char **argv, struct arguments *a)
         else if (o == 'h')
             a->help = true;
         else if (o == 'n' && !read_count(optarg, &a->options.count))
+            return false;
+        else if (o == 's' && !read_command(optarg, &a->options))
             return false;
         else if (o == ':' || o == '?')
             return wrong(option_wrong(o), "");
@@ -111,6 +127,15 @@ static bool load_profile(const char *name, struct profile *out)
     if (!ok)
         faults_print(&faults, stderr);
     return ok;
+}
+
+static bool has_command(const struct profile *p, const struct listen_options *o)
+{
+    if (!o->sends || feeder_command(p, o->send)->len)
+        return true;
+    fprintf(stderr, "tareline listen: the profile %s has no %s command: give it as %s = BYTES in its [scale]\n",
+            p->name, listen_command_text(o->send), listen_command_text(o->send));
+    return false;
 }
 
 /* A new file: an older recording is never written over. */
@@ -188,7 +213,7 @@ int cmd_listen(int argc, char **argv)
     }
     if (!split(a.profile_at_device, name, &device))
         return EXIT_USAGE;
-    if (!load_profile(name, &profile))
+    if (!load_profile(name, &profile) || !has_command(&profile, &a.options))
         return EXIT_FILE;
     if (a.capture && !(a.options.capture = new_recording(a.capture, &profile, device)))
         return EXIT_FILE;

@@ -111,6 +111,17 @@ static void check_unit(const struct cross *c)
         line_fault(c, "there are unit words, but the shape has no unit field; expected one, or no [unit] section");
 }
 
+/* A command after which the line would not mean what the profile says. A gross figure that is one of several stays gross. */
+static void check_commands(const struct cross *c)
+{
+    const struct profile *p = c->p;
+    if (p->tare.len && p->basis == BASIS_GROSS && !count_fields(p, FIELD_NUMBER))
+        scale_fault(c, "tare",
+                    "a line that is always gross can't show that the scale was tared; expected no tare here");
+    if (p->units.len && !count_fields(p, FIELD_UNIT) && !count_bits(p, FIELD_UNIT))
+        scale_fault(c, "units", "a line without its unit can't show that it was switched; expected no units here");
+}
+
 /* Status words without a status field: those that may stand in the weight's place are enough. */
 static void check_words(const struct cross *c)
 {
@@ -186,6 +197,7 @@ void profile_cross(const struct ini *doc, const struct raw_scale *raw, const str
     check_fields(&c);
     check_bits(&c);
     check_unit(&c);
+    check_commands(&c);
     check_words(&c);
     check_widths(&c);
     check_length(&c);

@@ -195,10 +195,14 @@ enum feeder_event feeder_read(struct feeder *f, short revents, uint64_t now, str
     return FEEDER_BYTES;
 }
 
+const struct profile_command *feeder_command(const struct profile *p, enum feeder_command which)
+{
+    return which == FEEDER_TARE ? &p->tare : which == FEEDER_ZERO ? &p->zero : &p->units;
+}
+
 enum driver_result feeder_send(struct feeder *f, enum feeder_command which)
 {
-    const struct profile *p = f->line.profile;
-    const struct profile_command *c = which == FEEDER_TARE ? &p->tare : &p->zero;
+    const struct profile_command *c = feeder_command(f->line.profile, which);
     if (!f->up)
         return DRIVER_MISSING;
     if (!c->len || !f->port.driver->send)

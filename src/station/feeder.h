@@ -49,7 +49,7 @@ enum feeder_event {
     FEEDER_TAKEN,    /* another program holds it */
     FEEDER_UNUSABLE, /* no permission, settings that it doesn't take, a name that may be another scale's (wary) ... */
 };
-enum feeder_command { FEEDER_TARE, FEEDER_ZERO };
+enum feeder_command { FEEDER_TARE, FEEDER_ZERO, FEEDER_UNITS };
 
 struct feeder {
     struct feeder_line line;
@@ -78,7 +78,9 @@ void feeder_watch(const struct feeder *f, int *fd, short *events);
 uint64_t feeder_wake(const struct feeder *f);
 /* One wake-up's work: opens again, reads once, asks a polled scale. revents: poll's, 0 if it said nothing. */
 enum feeder_event feeder_read(struct feeder *f, short revents, uint64_t now, struct feeder_bytes *out);
-/* Sends the profile's command. DRIVER_WRONG: scale or device takes none; DRIVER_MISSING: it is down. */
+/* The profile's command; its len is 0 if the scale takes none. */
+const struct profile_command *feeder_command(const struct profile *p, enum feeder_command which);
+/* Sends it. DRIVER_WRONG: scale or device takes none; DRIVER_MISSING: it is down. */
 enum driver_result feeder_send(struct feeder *f, enum feeder_command which);
 void feeder_close(struct feeder *f);
 

@@ -147,6 +147,27 @@ static void tell_counts(struct listen *l)
     listen_say_counts(l);
 }
 
+/* Behind a reading the line is free: also a scale that is asked has just answered. */
+static bool send_when_due(struct listen *l)
+{
+    bool due = l->options.sends && !l->sent && (l->counts.readings || l->silent);
+    if (!due)
+        return true;
+    enum driver_result r = feeder_send(&l->feeder, l->options.send);
+    if (r != DRIVER_OK) {
+        snprintf(l->feeder.why, DRIVER_WHY, "the %s command could not be sent: %s",
+                 listen_command_text(l->options.send),
+                 r == DRIVER_WRONG ? "this device takes none" : "the line did not take it");
+        return false;
+    }
+    l->sent = true;
+    listen_say_sent(l);
+    if (l->options.capture)
+        fprintf(l->options.capture, "# at %llu: the %s command was sent\n", (unsigned long long)(l->now - l->start),
+                listen_command_text(l->options.send));
+    return true;
+}
+
 static enum listen_end loop(struct listen *l, const volatile sig_atomic_t *stop)
 {
     struct feeder_bytes bytes;
@@ -163,11 +184,13 @@ static enum listen_end loop(struct listen *l, const volatile sig_atomic_t *stop)
                 !recording_write(l->options.capture, l->now - l->start, bytes.data, bytes.len))
                 return LISTEN_CAPTURE;
             take_bytes(l, &bytes);
+            if (!send_when_due(l))
+                return LISTEN_TROUBLE;
             if (enough(l))
                 return LISTEN_COUNT;
             tell_counts(l);
         }
-        if (silent_too_long(l))
+        if (silent_too_long(l) || !send_when_due(l))
             return LISTEN_TROUBLE;
     }
     return LISTEN_STOPPED;

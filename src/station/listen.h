@@ -15,6 +15,8 @@ struct listen_options {
     bool json;
     FILE *out;
     FILE *capture; /* recording to write, or NULL */
+    bool sends;    /* one command, behind the first reading, or else when the scale has been silent for its time */
+    enum feeder_command send;
 };
 
 /* What was seen, all counted from the opening. */
@@ -37,6 +39,7 @@ struct listen {
     uint64_t told; /* when the counts so far were last said */
     uint32_t n;    /* lines said */
     bool silent;   /* said, and not over yet */
+    bool sent;
     uint16_t raw_len, raw_lost;
     uint8_t raw[LISTEN_RAW]; /* of the line that is being received */
 };
@@ -50,6 +53,8 @@ enum listen_end {
     LISTEN_CAPTURE, /* the recording could not be written */
 };
 
+/* The command's name, as the profile's key. */
+const char *listen_command_text(enum feeder_command which);
 /* Opens the device and listens until one of those. stop: set by a signal handler; the signal is let through only while
  * waiting. The closing summary has been said. */
 enum listen_end listen_run(struct listen *l, const struct listen_options *options, const struct profile *profile,
@@ -60,6 +65,7 @@ void listen_say_hello(struct listen *l);
 void listen_say_reading(struct listen *l, const struct reading *r, uint64_t gap);
 /* BAD_LINE, TOO_LONG. */
 void listen_say_bad(struct listen *l, enum decode_result what);
+void listen_say_sent(struct listen *l);
 void listen_say_silent(struct listen *l, uint64_t for_us);
 /* The counts so far. */
 void listen_say_counts(struct listen *l);

@@ -173,6 +173,33 @@ void listen_say_bad(struct listen *l, enum decode_result what)
     json_end(l, &j);
 }
 
+const char *listen_command_text(enum feeder_command which)
+{
+    static const char *const words[] = {[FEEDER_TARE] = "tare", [FEEDER_ZERO] = "zero", [FEEDER_UNITS] = "units"};
+    return words[which];
+}
+
+void listen_say_sent(struct listen *l)
+{
+    const struct profile_command *c = feeder_command(l->feeder.line.profile, l->options.send);
+    char text[4 * PROFILE_COMMAND + 1];
+    if (!l->options.json) {
+        text_time(l);
+        fprintf(l->options.out, "SENT the %s command\n", listen_command_text(l->options.send));
+        recording_show((const uint8_t *)c->bytes, c->len, text);
+        fprintf(l->options.out, "      text  %s\n", text);
+        fflush(l->options.out);
+        return;
+    }
+    struct json j;
+    char buf[512];
+    json_start(l, &j, buf, sizeof buf, "sent");
+    json_put_string(&j, "command", listen_command_text(l->options.send));
+    hex_text((const uint8_t *)c->bytes, c->len, "", text);
+    json_put_string(&j, "hex", text);
+    json_end(l, &j);
+}
+
 void listen_say_silent(struct listen *l, uint64_t for_us)
 {
     if (!l->options.json) {

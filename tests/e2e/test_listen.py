@@ -1,15 +1,20 @@
 #!/usr/bin/env python3
 """tareline listen against a pseudo-terminal of this test's own: bytes, counts, recordings, endings and exit codes."""
 
+import concurrent.futures
+import glob
 import json
 import os
 import pty
+import re
+import select
 import signal
 import subprocess
 import sys
 import tempfile
 import time
 import tty
+from decimal import Decimal
 
 PROGRAM = os.path.join(os.environ.get("BUILD", "build"), "tareline")
 GOOD = b"ST,GS,+  2.350kg\r\n"
@@ -125,37 +130,124 @@ def test_polled():
     os.close(master)
 
 
-def test_pretend_scales():
-    """Every shipped profile against the pretend scale that speaks it, paced at its baud rate."""
-    weights = {
-        "status-basis-kg": 2350,
-        "asked-comma-g": 123.45,
-        "lettered-lb": 12.345 * 453.59237,
-        "bare-kg": 1235,
-    }
-    for profile, grams in weights.items():
-        division = "0.01g" if grams < 200 else "5g" if profile == "status-basis-kg" else "0.005lb" if "lb" in profile else "1g"
-        pretend = subprocess.Popen(
-            [PROGRAM, "pretend", profile, "--capacity", "15kg", "--division", division],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            text=True,
-        )
-        path = pretend.stdout.readline().strip()
-        pretend.stdin.write(f"put {grams:.5f} g\n")
-        pretend.stdin.flush()
-        pretend.stdout.readline()
-        time.sleep(3)
-        seen = run(f"{profile}@{path}", "--json", "--count", "5")
-        lines = [json.loads(line) for line in seen.stdout.splitlines()]
-        readings = [x for x in lines if x["event"] == "reading"]
-        near = readings and abs(readings[-1]["mass_g"] - grams) <= 3 * max(readings[-1]["step_g"], 1)
-        check(f"{profile}: reads what was put on", seen.returncode == 0 and near, (seen.stderr, lines))
+# what the pretend scale is, by the unit that a profile's scale begins with: capacity, division, a little, put on; both exact in it
+SCALES = {
+    "kg": ("15 kg", "5 g", "0.05 kg", "2.35 kg"),
+    "g": ("600 g", "0.1 g", "1 g", "123.4 g"),
+    "lb": ("15 kg", "5 g", "0.1 lb", "5.25 lb"),
+    "lboz": ("15 kg", "0.1 oz", "1 oz", "35.5 oz"),
+}
+GRAMS = {"kg": Decimal(1000), "g": Decimal(1), "lb": Decimal("453.59237"), "oz": Decimal("28.349523125")}
+
+
+def grams(mass):
+    number, unit = mass.split()
+    return Decimal(number) * GRAMS[unit]
+
+
+class Pretend:
+    """A pretend scale by a shipped profile."""
+
+    def __init__(self, profile):
+        self.profile = profile
+        with open(f"profiles/scales/{profile}.ini", encoding="ascii") as f:
+            self.text = f.read()
+        unit = "lboz" if profile == "pounds-ounces" else profile.rsplit("-", 1)[1]
+        self.capacity, self.division, self.little, self.load = SCALES.get(unit, SCALES["kg"])
+        self.process = subprocess.Popen([PROGRAM, "pretend", profile, "--capacity", self.capacity, "--division", self.division],
+                                        stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+        self.path = self.process.stdout.readline().strip()
+
+    def say(self, verb):
+        self.process.stdin.write(verb + "\n")
+        self.process.stdin.flush()
+        answer = self.process.stdout.readline()
+        assert answer.startswith("ok"), (self.profile, verb, answer)
+
+    def listen(self, count, *more):
+        """What listen says of so many readings."""
+        p = subprocess.Popen([PROGRAM, "listen", f"{self.profile}@{self.path}", "--json", "--count", str(count), *more],
+                             stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+        for _ in range(count + 1 if "sends = key" in self.text else 0):  # the first line of all may lack its front: it is left
+            time.sleep(0.7)
+            self.say("print")
+        out, err = p.communicate(timeout=60)
+        lines = [json.loads(line, parse_float=Decimal, parse_int=Decimal) for line in out.splitlines()]
+        check(f"{self.profile}: listen ends well", p.returncode == 0 and not err, (err, lines))
         refused = [i for i, x in enumerate(lines) if x["event"] in ("bad-line", "too-long")]
-        check(f"{profile}: none refused but a first one that lost its front", refused in ([], [1]), lines)
-        pretend.stdin.write("quit\n")
-        pretend.stdin.flush()
-        pretend.wait(timeout=10)
+        check(f"{self.profile}: none refused but a first one that lost its front", refused in ([], [1]), lines)
+        return lines
+
+    def end(self):
+        self.say("quit")
+        self.process.wait(timeout=10)
+
+
+def stood_on_it(profile):
+    s = Pretend(profile)
+    s.say("put " + s.load)
+    s.say("wait-settled 9")
+    readings = [x for x in s.listen(5) if x["event"] == "reading"]
+    good = all(abs(x["mass_g"] - grams(s.load)) < x["step_g"] for x in readings)
+    check(f"{profile}: reads what was put on, each time", len(readings) == 5 and good, readings)
+    s.end()
+
+
+def test_pretend_scales():
+    """Every shipped profile with lines against the pretend scale that speaks it, paced at its baud rate."""
+    names = sorted(os.path.basename(f)[:-4] for f in glob.glob("profiles/scales/*.ini"))
+    names = [n for n in names if n not in ("usb-reports", "registers-kg")]
+    with concurrent.futures.ThreadPoolExecutor(6) as pool:
+        list(pool.map(stood_on_it, names))
+
+
+def obeys(profile, command):
+    """--send, once, behind the first reading: the figures before it and after it."""
+    s = Pretend(profile)
+    s.say("put " + s.little)
+    s.say("wait-settled 9")
+    lines = s.listen(12, "--send", command)
+    events = [x["event"] for x in lines if x["event"] != "bad-line"]
+    check(f"{profile}: {command} is sent once, behind the first reading", events[1:3] == ["reading", "sent"] and
+          events.count("sent") == 1, lines)
+    sent = next(x for x in lines if x["event"] == "sent")
+    bytes_of = dict(re.findall(r"^(tare|zero|units) = (.*)$", s.text, re.M))[command]
+    check("its bytes are the profile's", bytes.fromhex(sent["hex"]) == bytes_of.encode().decode("unicode_escape").encode(), sent)
+    readings = [x for x in lines if x["event"] == "reading"]
+    first, last = readings[0], readings[-1]
+    check(f"{profile}: it weighed before", first["mass_g"] == grams(s.little) and first["state"] == "stable", first)
+    if command == "units":
+        check("the other unit", last["unit"] != first["unit"] and abs(last["mass_g"] - first["mass_g"]) < last["step_g"], last)
+    else:
+        check(f"{profile}: the scale obeys {command}", last["mass_g"] == 0, last)
+        check("net or gross", last["basis"] == ("net" if command == "tare" else "gross"), last)
+    s.end()
+
+
+def test_send(folder):
+    with concurrent.futures.ThreadPoolExecutor(6) as pool:
+        list(pool.map(lambda row: obeys(*row), [("status-basis-kg", "tare"), ("status-basis-kg", "zero"), ("asked-comma-g", "zero"),
+                                                ("asked-sum-g", "tare"), ("asked-sum-g", "zero"), ("asked-sum-g", "units")]))
+    none = run("bare-kg@/dev/null", "--send", "zero")
+    check("a profile without the command", none.returncode == 3 and b"bare-kg has no zero command" in none.stderr, none.stderr)
+    deaf = run("status-basis-kg@replay:tests/replay/status-basis-kg.log", "--send", "tare", "--json")
+    check("a device that takes none", deaf.returncode == 4 and b"could not be sent: this device takes none" in deaf.stderr, deaf.stderr)
+
+    # a scale that says nothing: it is sent all the same, and the recording holds when
+    master, slave, path = scale()
+    recording = os.path.join(folder, "sent.log")
+    p = listen(path, "--send", "zero", "--capture", recording)
+    check("it comes when the scale stays silent", select.select([master], [], [], 10)[0] and os.read(master, 9) == b"Z\r\n")
+    os.write(master, GOOD)
+    time.sleep(0.5)
+    p.send_signal(signal.SIGINT)
+    lines, _ = rest(p)
+    check("silent, then sent", [x["event"] for x in lines] == ["silent", "sent", "reading", "end"], lines)
+    with open(recording, encoding="ascii") as f:
+        check("the recording says it", "the zero command was sent" in f.read())
+    check("and is one", run(f"status-basis-kg@replay:{recording}").returncode == 0)
+    os.close(slave)
+    os.close(master)
 
 
 def test_refusals(folder):
@@ -163,6 +255,7 @@ def test_refusals(folder):
         ((), 2, b"PROFILE@DEVICE is missing"),
         (("status-basis-kg",), 2, b"expected PROFILE@DEVICE"),
         (("--count", "none", "a@b"), 2, b"--count wants a number"),
+        (("--send", "reset", "a@b"), 2, b"--send wants tare, zero or units"),
         (("--colour",), 2, b"no option --colour"),
         (("nobody@/dev/ttyUSB0",), 3, b"status-basis-kg"),
         (("status-basis-kg@/dev/ttyUSB77",), 4, b"there is no device /dev/ttyUSB77"),
@@ -184,6 +277,7 @@ def test_refusals(folder):
 with tempfile.TemporaryDirectory() as tmp:
     test_count_and_capture(tmp)
     test_refusals(tmp)
+    test_send(tmp)
 test_interrupt_and_unplug()
 test_hostile_bytes()
 test_polled()

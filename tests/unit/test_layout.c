@@ -273,9 +273,10 @@ static void why_it_cannot_be_used(void **state)
     static char all[PICTURE];
     (void)state;
     scene_make("dead", &v, &k);
-    snprintf(v.notice, sizeof v.notice, "%s",
-             "The bench scale can't be used yet. /dev/ttyUSB0 only says in which order it was plugged in, and 2 such ports "
-             "are here: find the scale by tareline ports --prove, and give the name that it prints");
+    snprintf(
+        v.notice, sizeof v.notice, "%s",
+        "The bench scale can't be used yet. /dev/ttyUSB0 only says in which order it was plugged in, and 2 such ports "
+        "are here: find the scale by tareline ports --prove, and give the name that it prints");
     layout_draw(&canvas, &layout, &v, &k, 24, 80);
     picture(all);
     assert_non_null(strstr(all, "The bench scale can't be used yet. /dev/ttyUSB0 only says in"));
