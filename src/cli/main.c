@@ -1,8 +1,10 @@
 /* The table of contents: one line per command. */
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "cli/commands.h"
+#include "screen/text.h"
 
 struct command {
     const char *name;
@@ -39,6 +41,34 @@ static int written(const char *command, int code)
     return code ? code : EXIT_NO;
 }
 
+/* Said with what it holds, as far as a terminal can bear it. */
+static bool refused(const char *what, const char *value)
+{
+    char buf[200];
+    struct text t;
+    text_begin(&t, buf, sizeof buf);
+    text_clean(&t, value);
+    fprintf(stderr, "tareline: %s \"%s\" holds bytes that are no text; expected UTF-8 without control characters\n",
+            what, buf);
+    return false;
+}
+
+/* Names and values are quoted in what is said, on terminals and in files that others read: those that could move a terminal
+ * go no further than here. */
+static bool all_text(int argc, char **argv)
+{
+    static const char *const variables[] = {"TARELINE_PROFILES", "TARELINE_JOURNAL", "XDG_DATA_HOME", "HOME", "TMPDIR"};
+    for (int i = 1; i < argc; i++)
+        if (!text_is_clean(argv[i]))
+            return refused("an argument", argv[i]);
+    for (unsigned i = 0; i < sizeof variables / sizeof *variables; i++) {
+        const char *value = getenv(variables[i]);
+        if (value && !text_is_clean(value))
+            return refused(variables[i], value);
+    }
+    return true;
+}
+
 /* Each command reads its own arguments from argv[1] on, as if it were the program. */
 int main(int argc, char **argv)
 {
@@ -46,6 +76,8 @@ int main(int argc, char **argv)
         usage(stderr);
         return EXIT_USAGE;
     }
+    if (!all_text(argc, argv))
+        return EXIT_USAGE;
     if (!strcmp(argv[1], "--help") || !strcmp(argv[1], "-h") || !strcmp(argv[1], "help")) {
         usage(stdout);
         return EXIT_DONE;

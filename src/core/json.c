@@ -67,7 +67,7 @@ static size_t character(const unsigned char *s, size_t n)
     return len;
 }
 
-/* A character below U+0020, a quote or a backslash. */
+/* A control character (C0, DEL, C1: whoever reads it may be a terminal), a quote or a backslash. */
 static void put_escaped(struct json *j, unsigned char c)
 {
     static const char hex[] = "0123456789abcdef";
@@ -92,8 +92,10 @@ static void put_string(struct json *j, const char *text, size_t n)
     while (n > 0 && !j->full) {
         size_t len = character(s, n);
 
-        if (len == 1 && (*s < 0x20 || *s == '"' || *s == '\\'))
+        if (len == 1 && (*s < 0x20 || *s == '"' || *s == '\\' || *s == 0x7f))
             put_escaped(j, *s);
+        else if (len == 2 && *s == 0xc2 && s[1] < 0xa0)
+            put_escaped(j, s[1]);
         else if (len > 0)
             put(j, (const char *)s, len);
         else

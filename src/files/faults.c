@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "files/character.h"
+
 #define FAULT_LINE 1200 /* longest line, above a path and a value together; the rest of one is cut */
 #define FAULT_TAIL 48   /* kept free for "... and N more" */
 
@@ -42,9 +44,13 @@ static void leave_out(struct faults *f)
  * a second fault. */
 static void tidy(char *line, size_t n)
 {
-    for (size_t i = 0; i < n; i++)
-        if ((unsigned char)line[i] < ' ' || line[i] == 0x7f)
-            line[i] = '?';
+    for (size_t i = 0, len; i < n; i += len) {
+        len = character_len(line + i, n - i);
+        bool good = len && !character_unsafe(line + i, len);
+        len = len ? len : 1;
+        if (!good)
+            memset(line + i, '?', len);
+    }
 }
 
 void faults_add(struct faults *f, const char *file, unsigned line, const char *format, ...)

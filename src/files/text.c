@@ -4,24 +4,8 @@
 #include <string.h>
 #include <sys/stat.h>
 
+#include "files/character.h"
 #include "files/files.h"
-
-/* Bytes of the UTF-8 character (RFC 3629) at the front of n bytes; 0 if there is none. */
-static size_t utf8_len(const unsigned char *s, size_t n)
-{
-    if (s[0] < 0x80)
-        return 1;
-    size_t len = s[0] >= 0xc2 && s[0] <= 0xdf ? 2 : (s[0] & 0xf0) == 0xe0 ? 3 : s[0] >= 0xf0 && s[0] <= 0xf4 ? 4 : 0;
-    if (!len || len > n)
-        return 0;
-    for (size_t i = 1; i < len; i++)
-        if ((s[i] & 0xc0) != 0x80)
-            return 0;
-    bool too_long = (s[0] == 0xe0 && s[1] < 0xa0) || (s[0] == 0xf0 && s[1] < 0x90);
-    bool surrogate = s[0] == 0xed && s[1] > 0x9f;
-    bool beyond = s[0] == 0xf4 && s[1] > 0x8f;
-    return too_long || surrogate || beyond ? 0 : len;
-}
 
 /* True if the text is UTF-8 without control characters (tab and line ends apart). */
 static bool check_bytes(const struct file_text *t, struct faults *f)
@@ -29,9 +13,8 @@ static bool check_bytes(const struct file_text *t, struct faults *f)
     unsigned line = 1;
     for (size_t i = 0; i < t->len;) {
         unsigned char c = (unsigned char)t->text[i];
-        size_t n = utf8_len((const unsigned char *)t->text + i, t->len - i);
-        bool control = c == 0x7f || (c < ' ' && c != '\t' && c != '\n' && c != '\r');
-        if (!n || control) {
+        size_t n = character_len(t->text + i, t->len - i);
+        if (!n || (character_controls(t->text + i) && c != '\t' && c != '\n' && c != '\r')) {
             faults_add(f, t->path, line, "byte 0x%02x is not text; expected UTF-8 without control characters", c);
             return false;
         }

@@ -1,5 +1,6 @@
 /* Text: bounded appending and cleaning. */
 #include "screen/text.h"
+#include "core/unsafe.h"
 
 #include <string.h>
 
@@ -61,12 +62,18 @@ bool utf8_valid(const char *s)
     return true;
 }
 
-/* Controls; then Unicode's marks of direction and joining (061C, 200B to 200F, 202A to 202E, 2066 to 2069 among invisible
- * operators), line and paragraph separators (2028, 2029), the byte order mark and annotation marks. */
 bool utf8_unsafe(uint32_t c)
 {
-    return c == NOT_UTF8 || c < 0x20 || (c >= 0x7F && c <= 0x9F) || c == 0x061C || (c >= 0x200B && c <= 0x200F) ||
-           (c >= 0x2028 && c <= 0x202E) || (c >= 0x2060 && c <= 0x206F) || c == 0xFEFF || (c >= 0xFFF9 && c <= 0xFFFB);
+    return c == NOT_UTF8 || unsafe_character(c);
+}
+
+bool text_is_clean(const char *s)
+{
+    uint32_t c;
+    while ((c = utf8_next(&s)) != 0)
+        if (utf8_unsafe(c))
+            return false;
+    return true;
 }
 
 void text_begin(struct text *t, char *buf, size_t cap)

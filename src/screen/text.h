@@ -36,5 +36,7 @@ unsigned utf8_put(uint32_t c, char out[4]);
 bool utf8_valid(const char *s);
 /* True for what must never reach a terminal: controls (C0, DEL, C1), line and paragraph separators, direction marks. */
 bool utf8_unsafe(uint32_t c);
+/* True if nothing of it is unsafe. */
+bool text_is_clean(const char *s);
 
 #endif

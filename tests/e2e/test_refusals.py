@@ -232,10 +232,53 @@ def fill(path):
             f.write(b"\0" * 4096)
 
 
+HOSTILE = b"x\x1b[31m\x07\x7f\xc2\x9b1m\x9b2m\xe2\x80\xae.ini"  # escapes of one byte and of two, and an override of direction
+
+
+def harmless(output):
+    text = output.decode()  # UTF-8 as a whole, or the byte 0x9b would begin an escape on some terminals
+    return not any(ord(c) < 32 and c != "\n" or 127 <= ord(c) < 160 or c == "\u202e" for c in text)
+
+
+def hostile_names(folder, _scales):
+    """Names of files, devices, scales and people with control characters: no command says them as they are."""
+    os.chdir(folder)
+    with open(HOSTILE, "wb") as f:
+        f.write(b"[scale]\nname = \x1b[1m\xc2\x9b1m\n")
+    at, script = b"bare-kg@", b"bench=bare-kg@/dev/null,capacity=6kg,division=1g,class=III"
+    forms = [[HOSTILE], [b"check", HOSTILE], [b"check", b"--" + HOSTILE], [b"listen", HOSTILE + b"@/dev/null"], [b"listen", HOSTILE],
+             [b"listen", at + b"/dev/" + HOSTILE], [b"listen", at + b"tcp:" + HOSTILE + b":1"], [b"listen", at + b"replay:" + HOSTILE],
+             [b"listen", b"usb-reports@hid:" + HOSTILE], [b"listen", b"registers-kg@modbus:/" + HOSTILE + b":1"],
+             [b"listen", at + b"/dev/null", b"--capture", b"/" + HOSTILE + b"/x"], [b"listen", at + b"/dev/null", b"--count", HOSTILE],
+             [b"pretend", HOSTILE], [b"pretend", b"bare-kg", b"--script", HOSTILE], [b"pretend", b"bare-kg", b"--on", HOSTILE],
+             [b"ports", b"--prove", HOSTILE + b"=bare-kg"], [b"ports", b"--prove", b"a=bare-kg", b"/" + HOSTILE],
+             [b"weigh", HOSTILE], [b"weigh", b"--replay", HOSTILE], [b"weigh", b"smoked-bratwurst", b"--station", HOSTILE],
+             [b"weigh", b"smoked-bratwurst", b"--scale", HOSTILE + script], [b"plan", HOSTILE], [b"records", b"show", HOSTILE],
+             [b"weigh", b"smoked-bratwurst", b"--journal", b"/" + HOSTILE + b"/j"], [b"records", b"list", b"--journal", HOSTILE]]
+    for form in forms:
+        out = subprocess.run([PROGRAM.encode(), *form], stdin=subprocess.DEVNULL, capture_output=True, timeout=20)
+        assert out.returncode == 2 and b"holds bytes that are no text" in out.stderr, (form, out)
+        assert harmless(out.stdout + out.stderr), (form, out.stderr)
+    out = weigh(["smoked-bratwurst"], env=dict(os.environ, TARELINE_JOURNAL="/\x1b[1m"))
+    assert out.returncode == 2 and "TARELINE_JOURNAL" in out.stderr and harmless(out.stderr.encode()), out
+
+
+def hostile_contents(folder, _scales):
+    """Files with control characters in what is quoted from them."""
+    capture = b"tareline-capture 1\nbatches 1\nstart 1 1\nhead 0 " + b"0" * 64 + b"\nlast - -\ntext formula 7 " + HOSTILE + b"\nabc=\x1b\xc2\x9b\n"
+    for name, data, command in (("f.ini", b"[scale]\nna\x1b[1m = 1\n", ["check"]), ("c1.ini", b"[scale]\nna\xc2\x9b1m = 1\n", ["check"]),
+                                ("capture", capture, ["weigh", "--replay"])):
+        path = os.path.join(folder, name)
+        with open(path, "wb") as f:
+            f.write(data)
+        out = subprocess.run([PROGRAM, *command, path], stdin=subprocess.DEVNULL, capture_output=True, timeout=20)
+        assert out.returncode in (1, 3) and out.stderr + out.stdout and harmless(out.stdout + out.stderr), out
+
+
 def main():
     scales = bench_and_fine()
     cases = [arguments, amounts, journals, unknown_to_all, captures, busy, clock, full_output, small_terminal,
-             other_formula, full_disk]
+             other_formula, hostile_contents, hostile_names, full_disk]
     for case in cases:
         if len(sys.argv) > 1 and case.__name__ not in sys.argv[1:]:
             continue

@@ -152,8 +152,9 @@ static void faults_stand_in_order_and_say_how_many_more(void **state)
     faults_add(&f, "b.ini", 1, "other");
     faults_add(&f, "a.ini", 0, "whole");
     faults_add(&f, "a.ini", 10, "ten");
-    faults_add(&f, "a.ini", 2, "two\nwith an \x1b escape");
-    assert_string_equal(f.text, "a.ini:2: two?with an ? escape\na.ini:9: nine\nb.ini:1: other\n"
+    faults_add(&f, "a.ini", 2, "two\nwith an \x1b escape\xc2\x9bof\x9b it\xc3\xa9\x7f\xe2\x80\xae");
+    assert_string_equal(f.text, "a.ini:2: two?with an ? escape??of? it\xc3\xa9?"
+                                "???\na.ini:9: nine\nb.ini:1: other\n"
                                 "a.ini:10: ten\na.ini: whole\n");
     assert_int_equal(f.count, 5);
     for (unsigned i = 0; i < 2000; i++)

@@ -93,7 +93,7 @@ static void escapes(void **state)
     (void)state;
     ASSERT_STRING("", "\"\"");
     ASSERT_STRING("\" \\ / \b\f\n\r\t", "\"\\\" \\\\ / \\b\\f\\n\\r\\t\"");
-    ASSERT_STRING("a\0b\x01\x1f\x7f", "\"a\\u0000b\\u0001\\u001f\x7f\"");
+    ASSERT_STRING("a\0b\x01\x1f\x7f", "\"a\\u0000b\\u0001\\u001f\\u007f\"");
     begin();
     json_string(&j, "");
     assert_string_equal(written(), "\"\"");
@@ -108,7 +108,7 @@ static void escapes(void **state)
 static void bytes_that_are_not_utf8(void **state)
 {
     (void)state;
-    ASSERT_STRING("\xc2\x80\xdf\xbf", "\"\xc2\x80\xdf\xbf\"");
+    ASSERT_STRING("\xc2\xa0\xdf\xbf", "\"\xc2\xa0\xdf\xbf\"");
     ASSERT_STRING("\xe0\xa0\x80\xed\x9f\xbf\xee\x80\x80\xef\xbf\xbf",
                   "\"\xe0\xa0\x80\xed\x9f\xbf\xee\x80\x80\xef\xbf\xbf\"");
     ASSERT_STRING("\xf0\x90\x80\x80\xf4\x8f\xbf\xbf", "\"\xf0\x90\x80\x80\xf4\x8f\xbf\xbf\"");
@@ -117,6 +117,7 @@ static void bytes_that_are_not_utf8(void **state)
                   "\"" FFFD "a\"");
     ASSERT_STRING("\xc1\xbf", "\"" FFFD FFFD "\"");
     ASSERT_STRING("\xe0\x9f\xbf", "\"" FFFD FFFD FFFD "\"");
+    ASSERT_STRING("a\x7f\xc2\x80\xc2\x9b\xc2\xa0", "\"a\\u007f\\u0080\\u009b\xc2\xa0\"");
     ASSERT_STRING("\xed\xa0\x80", "\"" FFFD FFFD FFFD "\"");
     ASSERT_STRING("\xf0\x8f\xbf\xbf", "\"" FFFD FFFD FFFD FFFD "\"");
     ASSERT_STRING("\xf4\x90\x80\x80", "\"" FFFD FFFD FFFD FFFD "\"");
