@@ -47,6 +47,8 @@ static void say_cue(const struct sequence *s, uint8_t scale, enum flow_cue cue, 
 void seq_steer(struct sequence *s, uint64_t now, struct effects *fx)
 {
     struct flow_aim aim;
+    if (!FLOW_CUE)
+        return;
     uint8_t scale = steered(s, &aim);
     forget(s, scale);
     if (scale == NO_SCALE)
@@ -60,6 +62,6 @@ void seq_steer(struct sequence *s, uint64_t now, struct effects *fx)
 uint64_t seq_steer_next(const struct sequence *s, uint64_t now)
 {
     struct flow_aim aim;
-    uint8_t scale = steered(s, &aim);
+    uint8_t scale = FLOW_CUE ? steered(s, &aim) : NO_SCALE;
     return scale == NO_SCALE ? 0 : flow_next(&s->scales[scale].flow, &s->setup->scales[scale].flow, now);
 }

@@ -214,7 +214,8 @@ static void take_reading(struct sequence *s, const struct event *ev, struct effe
     settle_feed(&sc->settle, rule, &r);
     if (s->setup->scales[ev->scale].agreeing)
         agree_feed(&sc->agree, rule->division, &r);
-    flow_feed(&sc->flow, &s->setup->scales[ev->scale].flow, &r);
+    if (FLOW_CUE)
+        flow_feed(&sc->flow, &s->setup->scales[ev->scale].flow, &r);
 }
 
 /* The load that stood there before the figures jumped shows as it did: its unit is the old one again. */
