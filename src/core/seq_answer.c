@@ -201,19 +201,20 @@ static void second_lot(struct sequence *s, const struct answer *a, uint64_t now,
     }
 }
 
-/* The current portion, or at an addition the cup that was spilt. */
+/* The current portion; at an addition the cup that was spilt, at the basis the lug that was wrong. */
 static void discard(struct sequence *s, const struct answer *a, uint64_t now, struct effects *fx)
 {
-    bool adding = s->phase == PHASE_ADD;
+    bool adding = s->phase == PHASE_ADD || s->phase == PHASE_BASIS;
     bool changed = s->phase == PHASE_CHANGED;
     const struct item *it = sequence_item(s, adding ? a->item : changed ? s->prompt.item : s->current);
-    bool another = !adding && it && a->item && a->item != it->id; /* only an addition asks which one */
-    if (!it || another || (adding && it->kind != ITEM_WEIGH) || !seq_may_discard(it)) {
+    bool another = !adding && it && a->item && a->item != it->id; /* only those two ask which one */
+    bool other_kind = adding && it && (it->kind == ITEM_MEAT) != (s->phase == PHASE_BASIS);
+    if (!it || another || other_kind || !seq_may_discard(it)) {
         seq_refuse(fx, s, REFUSED_VALUE);
         return;
     }
     mass_pg net = it->net;
-    if (!adding && !changed && (!sequence_net(s, now, &net) || net < 0))
+    if (it->status == ITEM_TARED && (!sequence_net(s, now, &net) || net < 0))
         net = 0;
     propose_discard(s, it, net, a->text, fx);
 }
@@ -277,7 +278,9 @@ static void basis(struct sequence *s, struct effects *fx)
     r->basis = s->setup->basis;
     r->net = s->prompt.basis;
     uint8_t unfit = sequence_unfit(s, r->net), above = seq_above_limit(s);
-    if (unfit != NO_INGREDIENT)
+    if (unfit == s->setup->formula->ingredient_count)
+        seq_refuse(fx, s, REFUSED_FULL);
+    else if (unfit != NO_INGREDIENT)
         refuse_ingredient(s, unfit, NOTICE_UNFIT, REFUSED_UNFIT, fx);
     else if (above != NO_INGREDIENT)
         refuse_ingredient(s, above, NOTICE_LIMIT, REFUSED_LIMIT, fx);

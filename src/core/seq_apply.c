@@ -123,15 +123,23 @@ static struct item *first_in_cup(struct sequence *s, struct item *it)
     return it;
 }
 
-/* What is still wanted of `whole` beside the portions that follow it from other lots. */
+/* What is still wanted of `whole` beside the portions that follow it from other lots; of a meat, beside all its later lugs. */
 static void want_without(const struct sequence *s, struct item *again, const struct item *whole)
 {
     mass_pg others = 0;
-    const struct item *at = sequence_item(s, again->rest);
-    for (uint16_t k = 0; at && k < s->item_count; k++) {
-        others += at->net; /* none yet where it is not weighed */
-        at = sequence_item(s, at->rest);
+    uint16_t follows = again->rest;
+    bool later = false;
+    for (uint16_t k = 0; k < s->item_count; k++) {
+        const struct item *at = sequence_item(s, s->order[k]);
+        bool lug = later && at->kind == ITEM_MEAT && at->ingredient == again->ingredient;
+        if (at->status != ITEM_DISCARDED && (lug || at->id == follows)) {
+            others += at->net; /* none yet where it is not weighed */
+            follows = at->rest;
+        }
+        later = later || at == again;
     }
+    if (again->kind == ITEM_MEAT && others >= whole->low)
+        again->has_band = false; /* the plan is reached without it: as it comes */
     again->target = whole->target > others ? whole->target - others : 0;
     again->low = whole->low > others ? whole->low - others : 0;
     again->high = whole->high > others ? whole->high - others : 0;

@@ -114,7 +114,7 @@ uint8_t sequence_unfit(const struct sequence *s, mass_pg basis)
     const struct formula *f = s->setup->formula;
     mass_pg targets[CAP_INGREDIENTS];
     if (scale_formula(f, basis, targets))
-        return 0;
+        return f->ingredient_count;
     for (uint8_t i = 0; i < f->ingredient_count; i++) {
         mass_pg n = seq_portions_of(s->setup, i, targets[i]);
         mass_pg limit = seq_lawful_mass(s->setup, i, basis, targets);

@@ -573,6 +573,8 @@ static enum refusal_code in_the_way(const struct sequence *s, const struct recor
         return no;
     if (seq_lawful(s, it, &most) && r->net > most)
         return REFUSED_LIMIT;
+    if (it->kind == ITEM_MEAT && add64(seq_meat_net(s), r->net, &most))
+        return REFUSED_FULL; /* the sum could not be reckoned with */
     bool nothing = it->has_band ? r->net < -seq_division(s, it->scale) : r->net <= 0; /* or its container is gone */
     if (nothing || (r->verdict != VERDICT_IN && !r->reason[0]))
         return REFUSED_BAND;

@@ -386,7 +386,8 @@ struct sequence {
  * Nothing is asked yet. */
 enum fail sequence_init(struct sequence *s, const struct setup *setup, struct item *items, uint16_t *order,
                         uint16_t item_cap);
-/* The first regulated ingredient that no scale is fit for at this basis, or NO_INGREDIENT. Asked again before the basis is
+/* The first regulated ingredient that no scale is fit for at this basis, or NO_INGREDIENT; ingredient_count where the basis
+ * scales to more than a mass can hold (FAIL_RANGE of sequence_init, for one that is weighed). Asked again before the basis is
  * confirmed; a planned batch is better refused before it begins. */
 uint8_t sequence_unfit(const struct sequence *s, mass_pg basis);
 /* Moves the state by one stored record; the only thing that does. FAIL_SYNTAX: the record does not fit the state. */

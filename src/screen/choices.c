@@ -1,7 +1,15 @@
 /* Choices: what the digits pick, in words. */
 #include "screen/layout.h"
 
+#include "screen/names.h"
 #include "screen/text.h"
+
+static const char *discard_label(const struct prompt *p)
+{
+    if (asks_item(p))
+        return "a lug was wrong: type its number";
+    return p->ask == ASK_MORE ? "this lug was wrong: weigh it again" : "throw it away and weigh again";
+}
 
 static const char *bare_label(const struct view *v, enum answer_word word)
 {
@@ -19,7 +27,7 @@ static const char *bare_label(const struct view *v, enum answer_word word)
     case ANSWER_SHORT:
         return "leave it short: type the reason";
     case ANSWER_DISCARD:
-        return "throw it away and weigh again";
+        return discard_label(&v->prompt);
     case ANSWER_HOLD:
         return keys_people(v) ? "hold the batch until somebody decides" : "hold it: here it can then only be ended";
     default:

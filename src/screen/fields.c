@@ -28,10 +28,14 @@ bool say_when(const struct say *s, enum when when)
         return s->prompt && s->prompt->ask == ASK_CHECK;
     case WHEN_ASKS_ITEM:
         return s->prompt && s->prompt->ask == ASK_ADD;
+    case WHEN_ASKS_LUG:
+        return s->prompt && s->prompt->ask == ASK_CONFIRM && s->prompt->what == WHAT_BASIS;
     case WHEN_ASKS_CODE:
         return s->prompt && (s->prompt->ask == ASK_PERSON || s->prompt->other);
     case WHEN_ASKS_OTHER:
         return s->prompt && s->prompt->other;
+    case WHEN_CONFIRMS:
+        return s->prompt && s->prompt->ask == ASK_CONFIRM;
     case WHEN_OUTSIDE:
         return p && p->answers & UINT32_C(1) << ANSWER_HOLD;
     case WHEN_LIGHTER:

@@ -3,6 +3,7 @@
 
 #include <string.h>
 
+#include "screen/names.h"
 #include "screen/text.h"
 
 void keys_init(struct keys *k)
@@ -102,7 +103,7 @@ enum answer_word keys_word(const struct keys *k, const struct view *v)
 
 bool keys_lists(const struct view *v)
 {
-    bool asks_yes = v->prompt.ask == ASK_CONFIRM && takes(v, ANSWER_YES);
+    bool asks_yes = (v->prompt.ask == ASK_CONFIRM || v->prompt.ask == ASK_MORE) && takes(v, ANSWER_YES);
     return v->choice_count && (asks_yes || v->prompt.ask == ASK_FILL || v->prompt.ask == ASK_CHECK);
 }
 
@@ -185,7 +186,9 @@ static bool pick(struct keys *k, const struct view *v, unsigned place, uint64_t 
     if (place >= v->choice_count || !keys_picks(k, v))
         return false;
     const struct view_choice *c = &v->choices[place];
-    if (!c->text[0] && answer_value_text((enum answer_word)c->word)[0]) {
+    const char *value;
+    (void)answer_list_word(&v->prompt, (enum answer_word)c->word, &value);
+    if (!c->text[0] && value[0]) {
         write_value(k, (enum answer_word)c->word);
         return false;
     }

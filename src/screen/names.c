@@ -77,12 +77,17 @@ void say_unit(const struct say *s, enum mass_unit *unit, int *places)
     *places = s->places;
 }
 
+bool asks_item(const struct prompt *p)
+{
+    return p->ask == ASK_ADD || (p->ask == ASK_CONFIRM && p->what == WHAT_BASIS);
+}
+
 const char *answer_list_word(const struct prompt *p, enum answer_word word, const char **value)
 {
     *value = answer_value_text(word);
     if (word == ANSWER_YES && p->other)
         *value = "CODE";
-    if (word == ANSWER_DISCARD && p->ask == ASK_ADD)
+    if (word == ANSWER_DISCARD && asks_item(p))
         *value = "ITEM";
     return answer_text(word);
 }

@@ -17,6 +17,8 @@ const char *step_text(const struct step *step, uint8_t lang);
 void say_unit(const struct say *s, enum mass_unit *unit, int *places);
 /* The same from a scale's setup alone (NULL: no scale is meant): grams below divisions of 1 g, otherwise kilograms. */
 void scale_unit(const struct scale_setup *scale, enum mass_unit *unit, int *places);
+/* A discard that it takes must name one of its items. */
+bool asks_item(const struct prompt *p);
 /* An answer as it is listed: "yes", "lot CODE". */
 const char *answer_list_word(const struct prompt *p, enum answer_word word, const char **value);
 /* What a NOTED answers: the prompt's ask and the answer as text (NULL: none, or a number). */

@@ -90,7 +90,7 @@ static void put_ask(struct json *j, const struct say *s)
         json_put_grams(j, "take_g", p->take);
     if (p->ask == ASK_CONFIRM && p->what == WHAT_BASIS)
         json_put_grams(j, "basis_g", p->basis);
-    if (p->ask == ASK_ADD)
+    if (asks_item(p))
         put_items(j, s);
     const char *text = step_text(s->step, s->lang);
     if (p->ask == ASK_INSTRUCTION || p->ask == ASK_CHECK || p->ask == ASK_ADD)

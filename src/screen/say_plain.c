@@ -65,7 +65,9 @@ static void put_choices(struct text *t, const struct say *s)
 {
     for (uint8_t i = 0; s->choices && i < s->choice_count; i++) {
         const struct view_choice *c = &s->choices[i];
-        if (!c->text[0] && answer_value_text((enum answer_word)c->word)[0])
+        const char *value;
+        (void)answer_list_word(s->prompt, (enum answer_word)c->word, &value);
+        if (!c->text[0] && value[0])
             continue; /* its value is typed, which here means the whole answer is */
         bar(t);
         text_number(t, i + 1);

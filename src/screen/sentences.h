@@ -17,8 +17,10 @@ enum when {
     WHEN_ASKS_LOT,    /* the prompt that was answered takes a lot */
     WHEN_ASKS_NUMBER, /* a number */
     WHEN_ASKS_ITEM,   /* an item of an addition */
+    WHEN_ASKS_LUG,    /* a lug of the basis */
     WHEN_ASKS_CODE,   /* a person's code */
     WHEN_ASKS_OTHER,  /* another person's code */
+    WHEN_CONFIRMS,    /* a yes to a weight */
     WHEN_OUTSIDE,     /* a check: the value before was out of its limits */
     WHEN_BASIS,
     WHEN_DECLARED, /* the basis, which nobody weighed */

@@ -61,8 +61,8 @@ static void say_prompt(struct weigher *w)
     struct say what = {.kind = SAY_PROMPT, .prompt = p, .item = it, .items = items};
     if (it && it->ingredient == NO_INGREDIENT && it->kind >= ITEM_ADD)
         what.step = &w->formula.steps[it->step];
-    if (p->ask == ASK_ADD && it)
-        what.item_count = items_to_add(w, it, items);
+    if (asks_item(p) && it)
+        what.item_count = items_asked(w, it, items);
     what.cues = p->scale < w->setup.scale_count && p->has_band && flow_tells(&w->scale_setups[p->scale].flow);
     if (w->screen.kind == SCREEN_PLAIN) { /* the full screen has them from the view */
         choices_make(w);

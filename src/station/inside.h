@@ -54,8 +54,8 @@ void choices_make(struct weigher *w);
 /* view.c */
 /* The unit and decimals of a scale: as it shows them, else as its division suggests; kilograms for none. */
 void unit_of(const struct weigher *w, uint8_t scale, uint8_t *unit, uint8_t *places);
-/* What goes in with the addition `add`, by the order of the ids. */
-uint16_t items_to_add(const struct weigher *w, const struct item *add, uint16_t ids[CAP_ITEMS]);
+/* What goes in with the addition `of`, or which lugs the basis `of` is made of, by the order of the ids. */
+uint16_t items_asked(const struct weigher *w, const struct item *of, uint16_t ids[CAP_ITEMS]);
 void view_build(struct weigher *w);
 
 /* loop.c, replay.c */

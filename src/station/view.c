@@ -119,13 +119,16 @@ static void view_step(struct weigher *w, const struct item *it)
     }
 }
 
-uint16_t items_to_add(const struct weigher *w, const struct item *add, uint16_t ids[CAP_ITEMS])
+uint16_t items_asked(const struct weigher *w, const struct item *of, uint16_t ids[CAP_ITEMS])
 {
     uint16_t n = 0;
     for (uint16_t k = 0; k < w->seq.item_count; k++) {
         const struct item *it = &w->seq.items[k];
         bool weighed = it->status == ITEM_WEIGHED || it->status == ITEM_STAGED;
-        if (weighed && it->ingredient != NO_INGREDIENT && w->formula.ingredients[it->ingredient].add_step == add->step)
+        if (!weighed || it->ingredient == NO_INGREDIENT)
+            continue;
+        const struct ingredient *in = &w->formula.ingredients[it->ingredient];
+        if (of->kind == ITEM_BASIS ? in->meat : in->add_step == of->step)
             ids[n++] = it->id;
     }
     return n;
@@ -135,7 +138,7 @@ static void adds(struct weigher *w, const struct item *it)
 {
     struct view *v = &w->view;
     uint16_t ids[CAP_ITEMS];
-    uint16_t n = v->prompt.ask == ASK_ADD && it ? items_to_add(w, it, ids) : 0;
+    uint16_t n = v->prompt.ask == ASK_ADD && it ? items_asked(w, it, ids) : 0;
     v->add_count = n < VIEW_DOCKET ? n : VIEW_DOCKET;
     v->adds_left = n - v->add_count;
     for (uint16_t k = 0; k < v->add_count; k++)

@@ -346,6 +346,30 @@ static void throwing_away_is_no_slip(void **state)
     assert_line(&h, "@9 no");
 }
 
+/* A wrong lug: right after it without a number, at the basis by its number. No slip of one key does it. */
+static void a_wrong_lug_is_thrown_out(void **state)
+{
+    struct hands h;
+    (void)state;
+    start(&h, ASK_MORE, WHAT_NONE, BIT(YES) | BIT(NO) | BIT(DISCARD));
+    choose(&h, 0, ANSWER_DISCARD, "");
+    press(&h, "1", 100);
+    wait_ms(&h, 60);
+    assert_line(&h, NULL);
+    press(&h, "/", 100);
+    wait_ms(&h, 60);
+    press(&h, "1", 100);
+    assert_line(&h, "@7 discard");
+    open_prompt(&h, ASK_CONFIRM, WHAT_BASIS, BIT(YES) | BIT(NO) | BIT(DISCARD) | BIT(HOLD));
+    press(&h, "/", 100);
+    wait_ms(&h, 60);
+    press(&h, "1", 100);
+    wait_ms(&h, 60);
+    assert_line(&h, NULL);
+    press(&h, "12\r", 100);
+    assert_line(&h, "@8 discard 12");
+}
+
 static void pause_and_what_follows(void **state)
 {
     struct hands h;
@@ -543,6 +567,7 @@ int main(void)
         cmocka_unit_test(a_refused_answer_may_be_given_again),
         cmocka_unit_test(check_values_and_their_way_out),
         cmocka_unit_test(throwing_away_is_no_slip),
+        cmocka_unit_test(a_wrong_lug_is_thrown_out),
         cmocka_unit_test(pause_and_what_follows),
         cmocka_unit_test(a_resume_is_answered_while_paused),
         cmocka_unit_test(a_held_batch_is_no_dead_end),

@@ -77,7 +77,27 @@ static void other_lines(void **state)
     assert_plain(&f.say, "cue stop | item 3 | lands at 62.25 g | Stop now: what is on its way fills it up.\n");
 }
 
-/* A line that does not fit is cut at a whole character and still ends. */
+/* A digit would throw away a lug without saying which. */
+static void a_lug_of_the_basis_is_named(void **state)
+{
+    static struct fixture f;
+    static const struct view_choice choices[] = {{ANSWER_DISCARD, ""}, {ANSWER_HOLD, ""}};
+    char line[512];
+    (void)state;
+    fixture_init(&f);
+    fixture_prompt(&f, ASK_CONFIRM);
+    f.prompt.what = WHAT_BASIS;
+    f.prompt.answers = UINT32_C(1) << ANSWER_YES | UINT32_C(1) << ANSWER_DISCARD | UINT32_C(1) << ANSWER_HOLD;
+    f.say.choices = choices;
+    f.say.choice_count = 2;
+    assert_true(say_plain(&f.say, line, sizeof line) > 0);
+    assert_non_null(strstr(line, " | type: yes, discard ITEM, hold | 2 = hold\n"));
+    f.prompt.ask = ASK_MORE;
+    f.prompt.what = WHAT_NONE;
+    assert_true(say_plain(&f.say, line, sizeof line) > 0);
+    assert_non_null(strstr(line, " | type: yes, discard, hold | 1 = discard | 2 = hold\n"));
+}
+
 /* All that a formula can put in at once, by the longest names: what is cut off here is missing in the sausage. */
 static void no_name_of_an_addition_is_lost(void **state)
 {
@@ -107,6 +127,7 @@ static void no_name_of_an_addition_is_lost(void **state)
     assert_non_null(strstr(line, "Say yes when it is in. | type: yes"));
 }
 
+/* A line that does not fit is cut at a whole character and still ends. */
 static void a_cut_line_is_a_line(void **state)
 {
     struct fixture f;
@@ -347,6 +368,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(prompt_lines),
         cmocka_unit_test(other_lines),
+        cmocka_unit_test(a_lug_of_the_basis_is_named),
         cmocka_unit_test(no_name_of_an_addition_is_lost),
         cmocka_unit_test(a_cut_line_is_a_line),
         cmocka_unit_test(lines_come_whole),

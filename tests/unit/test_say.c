@@ -88,12 +88,14 @@ static void json_over_container_basis(void **state)
                                .item = 2,
                                .scale = NO_SCALE,
                                .ingredient = NO_INGREDIENT,
-                               .answers = 1U << ANSWER_YES,
+                               .answers = 1U << ANSWER_YES | 1U << ANSWER_DISCARD,
                                .basis = 40120 * PG_PER_G};
     f.say.item = NULL;
+    f.say.items = (const uint16_t[]){1, 5};
+    f.say.item_count = 2;
     assert_json(&f.say, "{\"v\":1,\"n\":12,\"event\":\"prompt\",\"batch\":\"B7\",\"ask\":\"confirm\",\"item\":2,"
                         "\"parent\":null,\"ingredient\":null,\"name\":null,\"bin\":null,\"scale\":null,\"way\":null,"
-                        "\"what\":\"basis\",\"basis_g\":40120,\"answers\":[\"yes\"]}");
+                        "\"what\":\"basis\",\"basis_g\":40120,\"items\":[1,5],\"answers\":[\"yes\",\"discard ITEM\"]}");
 }
 
 static void json_add_instruction_check(void **state)
