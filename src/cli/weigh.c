@@ -20,7 +20,7 @@ static const char help[] =
     "                     a scale (may be given more than once); takes the place of the station file's scales\n"
     "  --meat MASS        the meat is declared, not weighed: 12.5kg, 40 lb\n"
     "  --batches N        so many batches, one after the other; interrupted, the same N goes on to N in all\n"
-    "  --person CODE      who weighs: initials or number from the people file\n"
+    "  --person CODE      who weighs: initials or number from the people file (without one it is refused)\n"
     "  --journal FILE     the journal (else TARELINE_JOURNAL, else the user's data folder)\n"
     "  --plain            plain lines instead of the full screen; answers are typed: yes, lot A12, keep REASON\n"
     "  --json             JSON lines, for a program (docs/protocol.md)\n"

@@ -107,10 +107,10 @@ def journals(folder, scales):
 
 
 def unknown_to_all(folder, scales):
-    """Without a people file nobody can be looked up: the code is not kept, and that is said."""
-    out = weigh(["fresh-breakfast", "--journal", folder + "/p.db", "--person", "TH", "--json", "--scale",
-                 "a=status-basis-kg@%s,capacity=15kg,division=5g" % scales["bench"].path])
-    assert out.returncode == 1 and "--person TH" in out.stderr and "unnamed" in out.stderr, (out.returncode, out.stderr)
+    """Without a people file nobody can be looked up: the argument is refused, in one line."""
+    refused(2, ["--person TH", "people file", "unnamed"],
+            ["fresh-breakfast", "--person", "TH", "--journal", folder + "/p.db", "--scale",
+             "a=status-basis-kg@%s,capacity=15kg,division=5g" % scales["bench"].path], folder + "/p.db")
 
 
 def captures(folder, scales):
