@@ -178,6 +178,7 @@ static void take_signals(struct weigher *w)
     sigaddset(&set, SIGINT);
     sigaddset(&set, SIGTERM);
     sigaddset(&set, SIGHUP);
+    sigaddset(&set, SIGQUIT); /* it would leave the terminal as the full screen has it */
     sigprocmask(SIG_BLOCK, &set, NULL);
     signal(SIGPIPE, SIG_IGN);
     w->signals = signalfd(-1, &set, SFD_NONBLOCK | SFD_CLOEXEC);

@@ -257,7 +257,7 @@ def leaving_a_pause(case):
 
 
 def signals(case):
-    for number in (signal.SIGTERM, signal.SIGINT, signal.SIGHUP):
+    for number in (signal.SIGTERM, signal.SIGINT, signal.SIGHUP, signal.SIGQUIT):
         case.until("fill")
         case.station.process.send_signal(number)
         case.expect("state", state="paused")
