@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "report/words.h"
+#include "screen/text.h"
 
 /* True if the mass is a whole number of steps of the last place: a pound is no round number of picograms, so not every unit
  * has every place. */
@@ -60,10 +61,7 @@ const char *look_mass(struct look look, mass_pg mass, char buf[MASS_TEXT_MAX])
 
 const char *look_difference(struct look look, mass_pg mass, char buf[MASS_TEXT_MAX])
 {
-    bool plus = mass > 0;
-    buf[0] = '+';
-    if (!mass_format_unit(mass, (enum mass_unit)look.unit, look.places, buf + plus, MASS_TEXT_MAX - plus))
-        buf[0] = '\0';
+    text_difference(mass, (enum mass_unit)look.unit, look.places, buf);
     return buf;
 }
 

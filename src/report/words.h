@@ -12,7 +12,7 @@ struct look {
     uint8_t unit, places;
 };
 struct look look_of(const struct batch_report *b, const char *scale, const mass_pg *figures, unsigned count);
-/* "12.345 kg"; with a sign also when it is positive, for differences. */
+/* "12.345 kg"; with a sign also when it is positive, for differences; none where the figure is nothing. */
 const char *look_mass(struct look look, mass_pg mass, char buf[MASS_TEXT_MAX]);
 const char *look_difference(struct look look, mass_pg mass, char buf[MASS_TEXT_MAX]);
 /* Thousandths: "4.4 C", "-2 C". */

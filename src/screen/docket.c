@@ -47,10 +47,9 @@ static const char *status_word(uint8_t status)
 /* How far it is off its target, where there is room: "+0.35 g". */
 static void put_difference(struct canvas *c, int row, int col, const struct view_line *l)
 {
-    char text[MASS_TEXT_MAX] = "+";
-    mass_pg off = l->net - l->target;
+    char text[MASS_TEXT_MAX];
     if (l->has_target) {
-        mass_format_unit(off, (enum mass_unit)l->unit, l->places, text + (off >= 0), sizeof text - 1);
+        text_difference(l->net - l->target, (enum mass_unit)l->unit, l->places, text);
         canvas_put_right(c, row, col, DIFFERENCE_COLS - 2, STYLE_QUIET, text);
     }
 }

@@ -142,3 +142,14 @@ void text_mass(struct text *t, mass_pg mass, enum mass_unit unit, int places)
     mass_format_unit(mass, unit, places, number, sizeof number);
     text_put(t, number);
 }
+
+void text_difference(mass_pg off, enum mass_unit unit, int places, char buf[MASS_TEXT_MAX])
+{
+    char *figure = buf + 1;
+    buf[0] = '+';
+    if (!mass_format_unit(off, unit, places, figure, MASS_TEXT_MAX - 1))
+        *figure = '\0';
+    bool nothing = !figure[strcspn(figure, "123456789")];
+    if (off < 0 || nothing) /* a minus stands in the figure already */
+        memmove(buf, figure, strlen(figure) + 1);
+}

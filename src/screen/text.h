@@ -27,6 +27,8 @@ void text_number(struct text *t, int64_t value);
 void text_milli(struct text *t, int32_t value);
 /* With its unit; places < 0: the shortest exact decimal. */
 void text_mass(struct text *t, mass_pg mass, enum mass_unit unit, int places);
+/* With its sign, also where it is positive, and its unit: "+0.35 g"; "0.00 g" where the figure shows nothing. */
+void text_difference(mass_pg off, enum mass_unit unit, int places, char buf[MASS_TEXT_MAX]);
 
 #define NOT_UTF8 UINT32_MAX
 /* The character at *s, *s moved behind it; NOT_UTF8 (moved by one byte) for a byte that begins none; 0 at the end. */

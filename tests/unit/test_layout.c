@@ -29,6 +29,21 @@ static void draw(const char *scene, int rows, int cols)
     layout_draw(&canvas, &layout, &v, &k, rows, cols);
 }
 
+static bool row_says(int row, const char *words)
+{
+    char text[1300];
+    canvas_row(&canvas, row, text, sizeof text);
+    return strstr(text, words) != NULL;
+}
+
+static bool page_says(const char *words)
+{
+    for (int row = 0; row < canvas.rows; row++)
+        if (row_says(row, words))
+            return true;
+    return false;
+}
+
 static size_t picture(char *buf)
 {
     size_t len = 0;
@@ -162,20 +177,28 @@ static void no_pointer_where_readings_are_seldom(void **state)
     assert_false(has_pointer("seldom"));
 }
 
-/* Where nobody signs in nobody can release what is held: said before it is held, not after. */
-static bool stands_in(int row, const char *words)
+static void no_sign_before_nothing(void **state)
 {
-    char text[1300];
-    canvas_row(&canvas, row, text, sizeof text);
-    return strstr(text, words) != NULL;
+    struct view v;
+    struct keys k;
+    (void)state;
+    scene_make("near", &v, &k);
+    v.lines[0].net = v.lines[0].target;
+    v.lines[1].net = v.lines[1].target + PG_PER_G;
+    v.lines[0].has_target = v.lines[1].has_target = true;
+    v.line_count = 2;
+    layout_draw(&canvas, &layout, &v, &k, 50, 200);
+    assert_true(page_says(" 0.000 kg") || page_says(" 0.00 g"));
+    assert_false(page_says("+0.000 kg") || page_says("+0.00 g"));
+    assert_true(page_says("+0.001 kg") || page_says("+1.00 g"));
 }
 
 /* The three rows below the figure: the display, what is to go, the pointer. */
 static void shows_only(const char *display)
 {
-    assert_true(stands_in(11, display));
-    assert_false(stands_in(12, "in its band"));
-    assert_false(stands_in(13, "▼"));
+    assert_true(row_says(11, display));
+    assert_false(row_says(12, "in its band"));
+    assert_false(row_says(13, "▼"));
     for (int c = 0; c < 60; c++)
         assert_int_not_equal(canvas_at(&canvas, 2, c)->style, STYLE_GOOD);
 }
@@ -220,13 +243,13 @@ static void all_that_goes_in_stands_there(void **state)
         for (int r = 2; r < 16; r++) {
             for (int i = 0; i < count; i++) {
                 snprintf(row, sizeof row, "%d  12.415 kg  Pork", 100 + i);
-                told += stands_in(r, row);
+                told += row_says(r, row);
             }
             for (int i = 1; i <= count; i++) {
                 snprintf(row, sizeof row, "and %d more: make", i);
-                more = stands_in(r, row) ? i : more;
+                more = row_says(r, row) ? i : more;
             }
-            words += stands_in(r, v.text);
+            words += row_says(r, v.text);
         }
         assert_int_equal(told + more, count);
         assert_true(words == 1 && (count > 18 || !more));
@@ -245,12 +268,13 @@ static void another_person_is_asked_who(void **state)
     layout_draw(&canvas, &layout, &v, &k, 24, 80);
     bool who = false;
     for (int r = 16; r < 23; r++) {
-        who = who || stands_in(r, "Who is weighing?");
-        assert_false(stands_in(r, "Accept it?"));
+        who = who || row_says(r, "Who is weighing?");
+        assert_false(row_says(r, "Accept it?"));
     }
     assert_true(who);
 }
 
+/* Where nobody signs in nobody can release what is held: said before it is held, not after. */
 static void holding_without_people_is_for_good(void **state)
 {
     struct view v;
@@ -399,6 +423,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_dead_scale_says_why),
         cmocka_unit_test(golden_screens),
+        cmocka_unit_test(no_sign_before_nothing),
         cmocka_unit_test(why_it_cannot_be_used),
         cmocka_unit_test(every_size),
         cmocka_unit_test(a_small_window_says_so),

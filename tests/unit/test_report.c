@@ -763,6 +763,9 @@ static void test_units_of_the_scale(void **state)
     assert_string_equal(look_mass(look, grams[1], text), "85.00 g");
     assert_string_equal(look_difference(look, -grams[0], text), "-0.01 g");
     assert_string_equal(look_difference(look, grams[0], text), "+0.01 g");
+    assert_string_equal(look_difference(look, 0, text), "0.00 g");
+    assert_string_equal(look_difference(look, grams[0] / 10, text), "0.00 g"); /* nothing that could be read */
+    assert_string_equal(look_difference(look, -grams[0] / 10, text), "0.00 g");
     assert_string_equal(words_check(-500, "C", text), "-0.5 C");
     assert_string_equal(words_check(71100, "C", text), "71.1 C");
     free(b);
