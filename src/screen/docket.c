@@ -32,7 +32,7 @@ static const char *status_word(uint8_t status)
 {
     switch (status) {
     case ITEM_WEIGHED:
-        return "on scale";
+        return "accepted"; /* whether it still stands there is the scale's to show */
     case ITEM_STAGED:
         return "set aside";
     case ITEM_IN_MIXER:
