@@ -198,6 +198,21 @@ static void weighing(const struct batch_report *b, const struct batch_event *ev,
         snprintf(buf + n, WORDS_MAX - n, "; reason: %s", r->reason);
 }
 
+/* What lay in the same cup or tub, as far as there is room for it: each portion says for itself too that it was discarded. */
+static int discarded_along(const struct batch_report *b, const struct batch_event *ev, char buf[WORDS_MAX], int n)
+{
+    char net[MASS_TEXT_MAX];
+    for (unsigned k = 0; k < b->line_count && n < WORDS_MAX / 2; k++) {
+        const struct batch_line *line = &b->lines[k];
+        const mass_pg mass = line->r.net;
+        if (line->discarded_us != ev->us || line->r.item == ev->r.item)
+            continue;
+        n += snprintf(buf + n, (size_t)(WORDS_MAX - n), ", with it %s (item %u)",
+                      look_mass(look_of(b, line->scale, &mass, 1), mass, net), line->r.item);
+    }
+    return n;
+}
+
 static void discard(const struct batch_report *b, const struct batch_event *ev, char buf[WORDS_MAX])
 {
     const struct record *r = &ev->r;
@@ -205,6 +220,7 @@ static void discard(const struct batch_report *b, const struct batch_event *ev, 
     item_name(b, r->item, item, sizeof item);
     int n =
         snprintf(buf, WORDS_MAX, "%s: %s thrown away", item, look_mass(look_of(b, ev->scale, &r->net, 1), r->net, net));
+    n = discarded_along(b, ev, buf, n);
     if (r->next)
         n += snprintf(buf + n, (size_t)(WORDS_MAX - n), ", weighed again as item %u", r->next);
     if (r->reason[0])

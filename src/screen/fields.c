@@ -5,6 +5,13 @@
 
 #include "screen/names.h"
 
+/* A second lot goes on top of the first: either of them. */
+static bool shares_container(const struct say *s)
+{
+    const struct item *rest = s->item && s->work && s->item->rest ? &s->work[s->item->rest - 1] : NULL;
+    return s->item && (s->item->in_place || (rest && rest->in_place));
+}
+
 bool say_when(const struct say *s, enum when when)
 {
     const struct prompt *p = s->kind == SAY_PROMPT ? s->prompt : NULL;
@@ -76,6 +83,10 @@ bool say_when(const struct say *s, enum when when)
         return r && r->verdict == VERDICT_UNDER;
     case WHEN_NEXT:
         return r && r->next;
+    case WHEN_IN_TUB:
+        return s->item && s->item->way == WAY_TUB;
+    case WHEN_ALONG:
+        return shares_container(s);
     }
     return false;
 }

@@ -39,7 +39,9 @@ enum when {
     WHEN_TYPED,
     WHEN_OVER,
     WHEN_UNDER,
-    WHEN_NEXT, /* another item follows */
+    WHEN_NEXT,   /* another item follows */
+    WHEN_IN_TUB, /* the item is, or was to be, in the common tub */
+    WHEN_ALONG,  /* a portion of another lot lies in the same container */
 };
 
 struct sentence {

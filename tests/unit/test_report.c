@@ -444,7 +444,7 @@ static void test_discarded_portions_do_not_count(void **state)
     assert_true(!batch_line_of(b, 4)->added_us && batch_line_of(b, 9)->added_us);
     free(b);
     text_of("b1");
-    says("Salt (item 8): 50.00 g thrown away, weighed again as item 9; reason:");
+    says("Salt (item 8): 50.00 g thrown away, with it 100.00 g (item 4), weighed again as item 9;");
     says("the rest from lot S2 as item 8");
     says("DISCARDED 06:05:00 by TH: not counted");
     says("Salt (after item 8)");

@@ -385,6 +385,34 @@ static void no_code_is_speechless(void **state)
         }
 }
 
+/* One entry throws away all that lies in the cup, and says so. */
+static void what_goes_with_it_is_told(void **state)
+{
+    struct fixture f;
+    struct item work[2] = {{.id = 1, .kind = ITEM_WEIGH, .rest = 2},
+                           {.id = 2, .kind = ITEM_WEIGH, .parent = 1, .in_place = true}};
+    (void)state;
+    fixture_init(&f);
+    fixture_record(&f, SAY_NOTED, REC_DISCARDED);
+    f.say.work = work;
+    char alone[300], text[300];
+    f.say.item = NULL;
+    say_sentence(&f.say, alone, sizeof alone);
+    assert_non_null(strstr(alone, "is thrown away; it is weighed again."));
+    for (unsigned k = 0; k < 2; k++) {
+        f.say.item = &work[k];
+        say_sentence(&f.say, text, sizeof text);
+        assert_non_null(strstr(text, "and with it what else lies in that cup"));
+    }
+    work[1].in_place = false; /* out of another bag */
+    f.say.item = &work[0];
+    say_sentence(&f.say, text, sizeof text);
+    assert_string_equal(text, alone);
+    work[0].way = WAY_TUB;
+    say_sentence(&f.say, text, sizeof text);
+    assert_string_equal(text, "The tub is thrown away with all that is in it; each is weighed again.");
+}
+
 /* Foreign text can't reach a terminal with a control in it: escape, C1 control, direction mark, broken UTF-8. */
 static void hostile_names_are_disarmed(void **state)
 {
@@ -486,6 +514,7 @@ int main(void)
         cmocka_unit_test(masses_take_the_unit_of_the_scale),
         cmocka_unit_test(a_lug_is_called_a_lug),
         cmocka_unit_test(no_code_is_speechless),
+        cmocka_unit_test(what_goes_with_it_is_told),
         cmocka_unit_test(hostile_names_are_disarmed),
         cmocka_unit_test(the_page_names_every_code),
     };
