@@ -411,6 +411,8 @@ void act_line(struct weigher *w, const char *line)
         return;
     }
     ev.answer.prompt = w->seq.prompt.id;
+    if (w->notice_refusal) /* it told of the answer before; if this one is refused too, that is said now */
+        w->notice_weight = 0;
     act(w, &ev);
 }
 
