@@ -50,8 +50,23 @@ static void places(struct place at[PLACES])
     join(TARELINE_PREFIX, "share/tareline", at[3].path, FILE_PATH);
 }
 
+/* Beside the stations lie the people files that they name. */
+static bool is_of_kind(const char *folder, const char *file, const char *kind)
+{
+    char path[FILE_PATH + 320], line[200];
+    bool found = strcmp(kind, "stations") != 0;
+    snprintf(path, sizeof path, "%s/%s", folder, file);
+    FILE *f = found ? NULL : fopen(path, "r");
+    while (f && !found && fgets(line, sizeof line, f))
+        found = !strncmp(line + strspn(line, " \t"), "[station]", 9);
+    if (f)
+        (void)fclose(f);
+    return found;
+}
+
 /* Adds the shipped names of one folder to the list and offers each as the nearest. */
-static void list_names(const char *folder, const char *wanted, char *list, size_t cap, char near[CAP_NAME])
+static void list_names(const char *folder, const char *kind, const char *wanted, char *list, size_t cap,
+                       char near[CAP_NAME])
 {
     struct dirent **found = NULL;
     int n = scandir(folder, &found, NULL, alphasort);
@@ -59,7 +74,8 @@ static void list_names(const char *folder, const char *wanted, char *list, size_
     for (int i = 0; i < n; i++) {
         char name[CAP_NAME];
         size_t len = strlen(found[i]->d_name);
-        if (len > 4 && len < sizeof name + 4 && !strcmp(found[i]->d_name + len - 4, ".ini")) {
+        if (len > 4 && len < sizeof name + 4 && !strcmp(found[i]->d_name + len - 4, ".ini") &&
+            is_of_kind(folder, found[i]->d_name, kind)) {
             snprintf(name, sizeof name, "%.*s", (int)(len - 4), found[i]->d_name);
             size_t used = strlen(list);
             snprintf(list + used, cap - used, "%s%s", used ? ", " : "", name);
@@ -82,7 +98,7 @@ static void not_shipped(const char *kind, const char *name, const struct place a
     for (int i = 0; i < PLACES && !list[0]; i++) {
         char folder[FILE_PATH + 64];
         if (join(at[i].path, kind, folder, sizeof folder))
-            list_names(folder, name, list, sizeof list, near);
+            list_names(folder, kind, name, list, sizeof list, near);
     }
     faults_add(f, name, 0, "no such file in %s%s%s; expected a path (with a / or .ini), or one of: %s", kind,
                near[0] ? "; nearest known name: " : "", near, list[0] ? list : "(no shipped files were found)");

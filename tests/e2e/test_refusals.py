@@ -61,6 +61,8 @@ def arguments(folder, scales):
     # what a file that can't be read names or leaves out is not known: not a word of it
     for station in "no-such-station", "smokehouse-people":
         refused(3, [station], good[:1] + ["--station", station, "--journal", journal], journal, unsaid=["regulated", "no scale"])
+    # a people file lies beside the stations and is none
+    refused(3, ["smokehouse"], good[:1] + ["--station", "smokehous"], unsaid=["smokehouse-people"])
     refused(3, ["no-such-profile"], good + ["--scale", "bench=no-such-profile@" + scales["bench"].path], journal)
     refused(3, ["division"], ["fresh-breakfast", "--journal", journal, "--scale", "x=status-basis-kg@/dev/null"], journal)
     refused(3, ["XX", "smokehouse-people"], good + ["--person", "XX"] + scale_arguments(scales), journal)
