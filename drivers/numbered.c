@@ -75,8 +75,8 @@ static bool number_in_doubt(const char *device, char *why)
         closedir(d);
     if (n > 1)
         snprintf(why, DRIVER_WHY,
-                 "%.40s only says in which order it was plugged in, and %u such ports are here: find the scale by "
-                 "tareline ports --prove, and give the name that it prints",
+                 "%.40s only says in which order it was plugged in, and %u such ports are here: give the name that "
+                 "tareline ports --prove prints",
                  device, n);
     return n > 1;
 }

@@ -45,6 +45,8 @@ bool say_when(const struct say *s, enum when when)
         return s->prompt && s->prompt->ask == ASK_CONFIRM;
     case WHEN_OUTSIDE:
         return p && p->answers & UINT32_C(1) << ANSWER_HOLD;
+    case WHEN_WHY:
+        return s->why && s->why[0];
     case WHEN_LIGHTER:
         return s->item && s->item->status == ITEM_TARED && s->effect && s->effect->mass < s->item->tare;
     case WHEN_DECLARED:

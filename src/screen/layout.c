@@ -11,6 +11,7 @@
 #define PAGE_ROWS 14 /* on the smallest terminal: 9 rows of digits, condition, to go, 3 of the band */
 #define PAGE_MIN 10  /* where the choices need the room: 5 rows of digits */
 #define ACT_ROWS 2
+#define NOTICE_ROWS 3 /* a driver says at length what to do */
 
 static void put_head(struct canvas *c, const struct view *v)
 {
@@ -111,7 +112,7 @@ static int put_notice(struct canvas *c, int bottom, const struct view *v)
         {STYLE_QUIET, "Note:"}, {STYLE_QUIET, "Note:"}, {STYLE_ABNORMAL, "! Attention:"}, {STYLE_DANGER, "!! Danger:"}};
     unsigned weight = v->notice_weight < 4 ? v->notice_weight : 3;
     int word = text_columns(weights[weight].word) + 1;
-    struct area a = {0, MARGIN + word, ACT_ROWS, c->cols - 2 * MARGIN - word};
+    struct area a = {0, MARGIN + word, NOTICE_ROWS, c->cols - 2 * MARGIN - word};
     int rows = canvas_wrap(NULL, &a, STYLE_PLAIN, v->notice);
     if (!rows)
         return bottom;

@@ -47,6 +47,7 @@ static const struct sentence prompts[] = {
 
 static const struct sentence notices[] = {
     {NOTICE_SILENT, WHEN_ALWAYS, "{Scale} sends nothing. Is it switched on, and is its cable in at both ends?"},
+    {NOTICE_UNPLUGGED, WHEN_WHY, "{Scale} is unplugged. Plug it in again."},
     {NOTICE_UNPLUGGED, WHEN_ALWAYS, "{Scale} is unplugged. Plug it in again; what was recorded is safe."},
     {NOTICE_BACK, WHEN_ALWAYS, "{Scale} is back."},
     {NOTICE_UNIT, WHEN_ALWAYS, "{Scale} shows a unit that is not known here. Switch it to the unit it had before."},

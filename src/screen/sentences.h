@@ -24,6 +24,7 @@ enum when {
     WHEN_OUTSIDE,     /* a check: the value before was out of its limits */
     WHEN_BASIS,
     WHEN_DECLARED, /* the basis, which nobody weighed */
+    WHEN_WHY,      /* more words follow */
     WHEN_LIGHTER,  /* the item's container is tared: another one stands there */
     WHEN_SECOND,
     WHEN_RETRY,
