@@ -31,6 +31,7 @@ struct modbus {
     int lock;
     uint8_t address;
     uint8_t expected; /* bytes of the answer to the newest request; 0 = none is due */
+    bool overdue;     /* the request before it was not answered: the next answer may be that one's, and is none */
     uint16_t seen;    /* bytes that lie there, at the newest look */
     uint64_t look;    /* the microsecond of the next one; 0 = nothing lies there */
     uint64_t quiet;   /* and when they are taken though they are fewer */
@@ -174,11 +175,12 @@ static int take_answer(struct port *p, uint8_t *buf, size_t cap)
     struct modbus *m = own(p);
     uint8_t answer[MODBUS_MAX_ADU_LENGTH];
     int n = modbus_receive_confirmation(m->context, answer);
-    bool ours = n > 0 && n < PROFILE_LINE_MAX && (size_t)n < cap && answer[0] == m->address;
+    bool ours = n > 0 && n < PROFILE_LINE_MAX && (size_t)n < cap && answer[0] == m->address && !m->overdue;
     if (n < 0 && (errno == EIO || errno == ENXIO || errno == ENODEV || errno == EBADF))
         return DRIVER_GONE;
     tcflush(p->fd, TCIFLUSH); /* what is behind it belongs to no request of ours */
     m->expected = 0;
+    m->overdue = false;
     m->seen = 0;
     m->look = 0;
     if (!ours) {
@@ -223,6 +225,7 @@ static enum driver_result modbus_send(struct port *p, const char *bytes, size_t 
     request[0] = m->address;
     memcpy(request + 1, bytes, len);
     uint8_t function = request[1], count = len == 5 ? request[5] : 0;
+    m->overdue = m->expected > 0;
     m->expected = (uint8_t)(function == 3 || function == 4 ? REGISTERS_EXTRA + 2 * count : 8); /* an echoed write */
     m->seen = 0;
     m->look = 0;

@@ -6,6 +6,7 @@ import glob
 import json
 import os
 import pty
+import random
 import re
 import select
 import signal
@@ -111,6 +112,52 @@ def test_hostile_bytes():
     check("and the good line after it is read", b"2.350 kg  stable" in out, out[-400:])
     os.close(slave)
     os.close(master)
+
+
+def still(profile):
+    """What its recording has of the last load at rest, as bytes."""
+    with open(f"tests/replay/{profile}.check", encoding="ascii") as f:
+        begin, end = [int(x) for x in [line for line in f if " still " in line][-1].split()[:2]]
+    with open(f"tests/replay/{profile}.log", encoding="ascii") as f:
+        pieces = [line.split() for line in f if not line.startswith("#")]
+    return b"".join(bytes.fromhex(p[1]) for p in pieces if p[1] != "end" and begin < int(p[0]) < end)
+
+
+def survives(profile):
+    """Ten thousand bytes of each kind without any sense, whole lines cut in half and doubled; then its true lines are read again."""
+    good = still(profile)
+    dice = random.Random(profile)
+    master, slave, path = scale()
+    p = subprocess.Popen([PROGRAM, "listen", f"{profile}@{path}"], stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    p.stdout.readline()
+    said = concurrent.futures.ThreadPoolExecutor(1).submit(p.stdout.read)
+    halves = b"".join(good[k:k + 7] + good[k:k + 11] for k in range(0, len(good), 18))
+    for data in (b"5" * 10000, bytes(10000), b"\xff" * 10000, dice.randbytes(10000), b"\x1b[2J\x1b]0;x\x07\x9b31m" * 500, halves):
+        for k in range(0, len(data), 512):
+            os.write(master, data[k:k + 512])
+            time.sleep(0.002)
+    time.sleep(0.3)
+    with open(f"/proc/{p.pid}/status", encoding="ascii") as f:
+        memory = next(int(line.split()[1]) for line in f if line.startswith("VmRSS"))
+    for k in range(0, 2 * len(good), 64):
+        os.write(master, (good + good)[k:k + 64])
+        time.sleep(0.005)
+    time.sleep(0.5)
+    p.send_signal(signal.SIGINT)
+    out, err = said.result(30), p.communicate(timeout=30)[1]
+    check(f"{profile}: ends well", p.returncode == 0 and not err, err)
+    check(f"{profile}: nothing but printable ASCII comes out", all(b == 10 or 32 <= b < 127 for b in out))
+    check(f"{profile}: no more memory than a small program has", memory < 16384, memory)
+    tail = out[-3000:].split(b"\n\n")[0]
+    check(f"{profile}: its lines are read again", tail.count(b"  stable, basis") + tail.count(b"  unknown, basis") >= 3, tail)
+    os.close(slave)
+    os.close(master)
+
+
+def test_every_profile_survives():
+    names = sorted(os.path.basename(f)[:-4] for f in glob.glob("profiles/scales/*.ini"))
+    with concurrent.futures.ThreadPoolExecutor(4) as pool:
+        list(pool.map(survives, [n for n in names if n not in ("usb-reports", "registers-kg")]))
 
 
 def test_polled():
@@ -280,5 +327,6 @@ with tempfile.TemporaryDirectory() as tmp:
     test_send(tmp)
 test_interrupt_and_unplug()
 test_hostile_bytes()
+test_every_profile_survives()
 test_polled()
 test_pretend_scales()

@@ -295,6 +295,24 @@ static void leftovers_answer_nothing(void **state)
     assert_int_equal(lying(b), 0);
 }
 
+/* A frame does not say which request it answers. Behind one that was not answered the next answer may be as old as that. */
+static void a_late_answer_is_none(void **state)
+{
+    struct bus *b = *state;
+    struct reading r;
+    assert_int_equal(feeder_open(&b->f, now_us()), DRIVER_OK);
+    asked(b);
+    assert_int_equal(next(b, &r, shape.timeout_ms / 2), DECODE_MORE);
+    asked(b); /* again, after the time-out */
+    assert_true(pty_say(b->master, ANSWER, 11));
+    assert_int_equal(next(b, &r, 1000), DECODE_BAD_LINE);
+    for (unsigned i = 0; i < 3; i++) { /* and from then on they are told apart again */
+        asked(b);
+        assert_true(pty_say(b->master, ANSWER, 11));
+        assert_int_equal(next(b, &r, 1000), DECODE_READING);
+    }
+}
+
 /* While a part of an answer lies there poll would return at once: it is looked for by time. */
 static void a_part_is_not_polled_for(void **state)
 {
@@ -356,6 +374,7 @@ int main(void)
         T(published_frames),
         T(broken_frames),
         T(leftovers_answer_nothing),
+        T(a_late_answer_is_none),
         T(a_part_is_not_polled_for),
         T(silence_is_asked_again),
         T(unplugged_is_gone_and_busy_is_said),

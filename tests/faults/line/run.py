@@ -478,14 +478,19 @@ def wrong_parity(w):
 
 @row(short=True)
 def noise_before_start(w):
-    """What queued in the port, and what crackles while the station starts."""
+    """What queued in the port, old lines among it, and what crackles while the station starts. None of it is a weight of now."""
     dice = random.Random(5)
+    w.cable.set(2222)
+    time.sleep(0.5)
+    w.cable.set(0)
     w.cable.bend = lambda frame: dice.randbytes(dice.randrange(40))
     time.sleep(0.5)
     w.start()
     w.until(lambda e: e["event"] == "prompt", "the first prompt", answers=False)
     w.for_seconds(1, answers=False)
     w.cable.bend = None
+    old = [e for e in w.station.events if e["event"] == "reading" and e["gross_g"] == 2222]
+    assert not old, "%d old lines were read" % len(old)
     w.person.on_prompt(w.station, w.open)
     w.prompt("fill")
     w.to_end()
