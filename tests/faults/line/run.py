@@ -220,6 +220,17 @@ def silent(w):
 
 
 @row()
+def silent_from_the_start(w):
+    """Nothing was ever heard of it, and nothing else wakes the station."""
+    w.cable.mute = True
+    w.start()
+    w.notice("silent", answers=False)
+    w.cable.mute = False
+    w.notice("back", answers=False)
+    w.to_end()
+
+
+@row()
 def silent_poured_meanwhile(w):
     w.to_half()
     w.cable.mute = True
@@ -654,7 +665,7 @@ def poured_while_stopped(w):
         w.person.pour(TARGET)
         time.sleep(1)
     stopped(w, meanwhile)
-    w.to_end()
+    w.to_end(before=["clear"])
 
 
 @row()
@@ -672,7 +683,7 @@ def stopped_until_the_queue_is_full(w):
         time.sleep(2)
     stopped(w, meanwhile)
     w.for_seconds(3)
-    w.to_end()
+    w.to_end(before=["clear"])
 
 
 def on_own_network(name):
