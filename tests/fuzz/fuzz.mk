@@ -7,7 +7,7 @@ FUZZ_SECONDS ?= 60
 FUZZ_SAN     := -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -fno-sanitize-recover=all
 FUZZ_SRC     := $(wildcard tests/fuzz/fuzz_*.c)
 FUZZ_BIN     := $(FUZZ_SRC:tests/fuzz/%.c=$(BUILD)/fuzz/%)
-FUZZ_LIB_SRC := $(wildcard src/core/*.c src/files/*.c src/screen/*.c) drivers/recording.c
+FUZZ_LIB_SRC := $(foreach r,core files screen store station,$(wildcard src/$(r)/*.c)) $(wildcard drivers/*.c) src/plant/verb.c
 FUZZ_LIB     := $(BUILD)/fuzz/libfuzzed.a
 FUZZ_OBJ     := $(FUZZ_LIB_SRC:%.c=$(BUILD)/fuzz/%.o)
 TEST_TARGETS += fuzz-short

@@ -8,6 +8,8 @@ mkdir -p "$corpus"
 options=(-timeout=10 -rss_limit_mb=1024 -max_len=8192 -print_final_stats=1 -artifact_prefix="$build/fuzz/$1-")
 [ -f "$seeds.dict" ] && options+=(-dict="$seeds.dict")
 folders=("$seeds")
+# what it says would fill the log
+[ "$1" = fuzz_replay ] && options+=(-close_fd_mask=3)
 # our own files are the seeds of their readers
 [ "$1" = fuzz_files ] && folders+=(profiles/formulas profiles/scales profiles/stations profiles/limits)
 # and the recordings of scales those of their decoder and of a recording's reader
