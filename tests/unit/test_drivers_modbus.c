@@ -249,7 +249,8 @@ static void broken_frames(void **state)
     } rows[] = {
         {"\x11\x03\x06\xAE\x41\x56\x52\x43\x40\x49\xAC", 11}, /* wrong CRC */
         {"\x11\x03\x06\xAE\x41\x57\x52\x43\x40\x49\xAD", 11}, /* a wrong bit */
-        {"\x12\x03\x06\xAE\x41\x56\x52\x43\x40\x4D\x9E", 11}, /* another's address */
+        {"\x12\x03\x06\xAE\x41\x56\x52\x43\x40\x5D\x5D", 11}, /* another's address */
+        {"\x00\x03\x06\xAE\x41\x56\x52\x43\x40\x89\xFD", 11}, /* everybody's, which the library lets through */
         {"\x11\x83\x02\xC1\x34", 5},                          /* illegal data address */
         {"\x11\x03\x06\xAE\x41", 5},                          /* cut off */
         {"\x11", 1},
