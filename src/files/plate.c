@@ -139,6 +139,19 @@ bool scale_argument(const char *arg, struct station_scale *out, struct faults *f
     return true;
 }
 
+/* What both say together must be a scale that can be. */
+static void check_together(const struct station_scale *s, const char *arg, struct faults *f)
+{
+    const char *key;
+    const char *wrong = scale_plate(s, &key);
+    if (wrong)
+        faults_add(
+            f, "--scale", 0,
+            "%s: with what the station file says of that scale, its %s is %s; expected capacity, division and class "
+            "as the plate has them",
+            arg, key, wrong);
+}
+
 /* What the argument leaves out is the plate's, which does not change with the cable. */
 static void inherit(const struct station *st, struct station_scale *s)
 {
@@ -161,6 +174,7 @@ bool station_argued_scales(struct station *st, const char *const *args, unsigned
         if (!scale_argument(args[k], &list[k], f))
             continue;
         inherit(st, &list[k]);
+        check_together(&list[k], args[k], f);
         for (unsigned e = 0; e < k; e++)
             if (!strcmp(list[e].name, list[k].name))
                 faults_add(f, "--scale", 0, "%s: the name %s is given twice; expected each scale once", args[k],

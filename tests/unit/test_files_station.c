@@ -37,6 +37,27 @@ static struct formula formula(const char *path)
     return out;
 }
 
+/* An argument that leaves out what the file has is judged with it: the least load and the bands rest on all three. */
+static void an_argument_fits_the_rest_of_the_plate(void **state)
+{
+    static const struct {
+        const char *arg, *says;
+    } all[] = {{"bench=status-basis-kg@/dev/null", NULL},
+               {"bench=status-basis-kg@/dev/null,division=1g", "its division is finer than its class allows"},
+               {"bench=status-basis-kg@/dev/null,capacity=400g", "its division is more than a hundredth"},
+               {"bench=status-basis-kg@/dev/null,capacity=60kg", "its division is finer than its class allows"},
+               {"bench=status-basis-kg@/dev/null,capacity=60kg,division=10g", NULL},
+               {"other=status-basis-kg@/dev/null,division=1g", NULL}}; /* of which the file says nothing */
+    (void)state;
+    for (unsigned k = 0; k < sizeof all / sizeof *all; k++) {
+        struct station s = smokehouse();
+        struct faults f = {0};
+        bool good = station_argued_scales(&s, &all[k].arg, 1, &f);
+        assert_int_equal(good, all[k].says == NULL);
+        assert_true(good || (strstr(f.text, all[k].says) && strstr(f.text, all[k].arg)));
+    }
+}
+
 static void the_smokehouse_is_read_whole(void **state)
 {
     (void)state;
@@ -335,6 +356,7 @@ int main(void)
         cmocka_unit_test(a_lot_has_one_spelling),
         cmocka_unit_test(people_are_found_by_initials_or_number),
         cmocka_unit_test(limits_are_resolved_against_the_formula),
+        cmocka_unit_test(an_argument_fits_the_rest_of_the_plate),
         cmocka_unit_test(a_limit_is_never_guessed),
         cmocka_unit_test(containers_are_resolved_or_named),
         cmocka_unit_test(shipped_files_are_found_by_bare_name),
