@@ -142,3 +142,22 @@ enum refusal_code answer_parse(const char *line, struct answer *out, uint32_t *a
     value[n] = 0;
     return read_value(out, value) ? REFUSED_COUNT : REFUSED_VALUE;
 }
+
+unsigned answer_room(const char *line)
+{
+    static const uint8_t rooms[ANSWER_COUNT] = {[ANSWER_LOT] = CAP_LOT - 1,
+                                                [ANSWER_KEEP] = CAP_REASON - 1,
+                                                [ANSWER_SHORT] = CAP_REASON - 1,
+                                                [ANSWER_PERSON] = CAP_PERSON - 1,
+                                                [ANSWER_YES] = CAP_PERSON - 1};
+    uint8_t word;
+    line = skip_blanks(line);
+    if (*line == '@')
+        line = skip_blanks(line + 1 + strspn(line + 1, "0123456789"));
+    if (!strncmp(line, "[too long]", 10))
+        return ANSWER_LINE - 1;
+    size_t n = strcspn(line, " \t");
+    if (!find_word(line, n, &word) || !rooms[word])
+        return 0;
+    return strlen(skip_blanks(line + n)) > rooms[word] ? rooms[word] : 0;
+}

@@ -29,6 +29,8 @@ bool say_when(const struct say *s, enum when when)
         return p && p->has_empty;
     case WHEN_UNPLANNED:
         return p && !p->has_band;
+    case WHEN_TOO_LONG:
+        return s->room > 0;
     case WHEN_ASKS_LOT:
         return s->prompt && s->prompt->ask == ASK_LOT;
     case WHEN_ASKS_NUMBER:
@@ -253,6 +255,8 @@ static void put_field(const struct say *s, const char *name, struct text *out)
         text_clean(out, step_text(s->step, s->lang));
     } else if (!strcmp(name, "limits")) {
         put_limits(s, out);
+    } else if (!strcmp(name, "room")) {
+        text_number(out, s->room);
     } else if (!strcmp(name, "value")) {
         put_value(s, out);
     } else if (!strcmp(name, "batch")) {

@@ -45,6 +45,7 @@ struct say {
     /* NOTICE, REFUSED, STATE, END */
     const struct effect *effect;
     uint32_t to;     /* REFUSED: line number of the prompt it answers; 0 = none */
+    unsigned room;   /* REFUSED: it was longer than so many bytes; 0 = it was not its length */
     const char *why; /* more words from a driver or the store, or NULL */
     /* READING */
     uint8_t scale;

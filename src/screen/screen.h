@@ -70,5 +70,7 @@ uint64_t screen_wake(const struct screen *s);
 /* A line into an answer; REFUSED_COUNT: it is one, otherwise why not (WORD or VALUE). The station resolves PERSON and a
  * second's code (`yes CODE`), both in out->who.code. *at: the @N, 0 if none; also set for a refused line that has one. */
 enum refusal_code answer_parse(const char *line, struct answer *out, uint32_t *at);
+/* Where an answer was refused for its length: how many bytes its value may have (a line without a word: the line); else 0. */
+unsigned answer_room(const char *line);
 
 #endif

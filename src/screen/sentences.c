@@ -102,6 +102,7 @@ static const struct sentence refusals[] = {
     {REFUSED_EARLY, WHEN_ALWAYS, "Too early: that came before the question could be read. Answer again."},
     {REFUSED_CLOSED, WHEN_ALWAYS, "That question is no longer open. Look at the one that is."},
     {REFUSED_WORD, WHEN_ALWAYS, "That is no answer to this question."},
+    {REFUSED_VALUE, WHEN_TOO_LONG, "That is too long: at most {room} letters fit, fewer with accents. Say it shorter."},
     {REFUSED_VALUE, WHEN_ASKS_LOT, "That is no lot. Read it from the label once more."},
     {REFUSED_VALUE, WHEN_ASKS_NUMBER, "A number is wanted, such as 3.5."},
     {REFUSED_VALUE, WHEN_ASKS_CODE, "A person's code is wanted: initials or number."},

@@ -14,6 +14,7 @@ enum when {
     WHEN_EMPTY_KNOWN,
     WHEN_UNPLANNED,
     WHEN_REASON,      /* it is taken with a reason only */
+    WHEN_TOO_LONG,    /* the answer was */
     WHEN_ASKS_LOT,    /* the prompt that was answered takes a lot */
     WHEN_ASKS_NUMBER, /* a number */
     WHEN_ASKS_ITEM,   /* an item of an addition */

@@ -140,10 +140,11 @@ static void say_notice(struct weigher *w, const struct effect *fx, const char *w
     journal_notice(w, fx);
 }
 
-static void say_refused(struct weigher *w, enum refusal_code code, uint32_t to)
+/* room: as answer_room. */
+static void say_refused(struct weigher *w, enum refusal_code code, uint32_t to, unsigned room)
 {
     struct effect fx = {.kind = FX_REFUSED, .code = (uint8_t)code, .scale = NO_SCALE, .ingredient = NO_INGREDIENT};
-    struct say what = {.kind = SAY_REFUSED, .effect = &fx, .to = to, .prompt = &w->seq.prompt};
+    struct say what = {.kind = SAY_REFUSED, .effect = &fx, .to = to, .prompt = &w->seq.prompt, .room = room};
     char words[128];
     what.item = sequence_item(&w->seq, w->seq.prompt.item);
     if (code == REFUSED_VALUE && w->seq.prompt.ask == ASK_LOT && w->station.lot_pattern[0]) {
@@ -209,7 +210,7 @@ static void show(struct weigher *w, const struct effect *fx)
         say_notice(w, fx, NULL);
         break;
     case FX_REFUSED:
-        say_refused(w, (enum refusal_code)fx->code, fx->prompt == w->seq.prompt.id ? w->prompt_n : 0);
+        say_refused(w, (enum refusal_code)fx->code, fx->prompt == w->seq.prompt.id ? w->prompt_n : 0, 0);
         break;
     case FX_STATE:
         say(w, &what);
@@ -407,7 +408,7 @@ void act_line(struct weigher *w, const char *line)
     if (no == REFUSED_COUNT)
         no = resolve(w, &ev.answer);
     if (no != REFUSED_COUNT) {
-        say_refused(w, no, at ? at : w->prompt_n);
+        say_refused(w, no, at ? at : w->prompt_n, no == REFUSED_VALUE ? answer_room(line) : 0);
         return;
     }
     ev.answer.prompt = w->seq.prompt.id;

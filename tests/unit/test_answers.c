@@ -134,11 +134,35 @@ static void masses_and_items(void **state)
     assert_refused("discard it", REFUSED_VALUE);
 }
 
+/* Said with what would fit, and only where it was the length. */
+static void how_long_it_may_be(void **state)
+{
+    static const struct {
+        const char *line;
+        unsigned room;
+    } all[] = {
+        {"@31 [too long]", 199},
+        {"[too long]", 199},
+        {"[not UTF-8 text]", 0},
+        {"person 1234567890123456", 15},
+        {"@3 person 123456789012345", 0},
+        {"yes 1234567890123456", 15},
+        {"lot 12345678901234567890123456789012", 31},
+        {"@3 lot", 0},
+        {"keep 12345678901234567890123456789012345678901234567890123456789012345678901234567890123456789012345678", 95},
+        {"typed 99999999999999999999999999 kg", 0},
+        {"nonsense 12345678901234567890123456789012", 0}};
+    (void)state;
+    for (unsigned k = 0; k < sizeof all / sizeof *all; k++)
+        assert_int_equal(answer_room(all[k].line), all[k].room);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(bare_words),   cmocka_unit_test(prompt_numbers),   cmocka_unit_test(texts),
-        cmocka_unit_test(check_values), cmocka_unit_test(masses_and_items),
+        cmocka_unit_test(how_long_it_may_be), cmocka_unit_test(bare_words),
+        cmocka_unit_test(prompt_numbers),     cmocka_unit_test(texts),
+        cmocka_unit_test(check_values),       cmocka_unit_test(masses_and_items),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -222,6 +222,8 @@ static void a_wrong_value_is_told_by_what_was_asked(void **state)
         f.prompt.ask = (uint8_t)all[i].ask;
         f.say.prompt = &f.prompt;
         assert_sentence(&f.say, all[i].says);
+        f.say.room = 95;
+        assert_sentence(&f.say, "That is too long: at most 95 letters fit, fewer with accents. Say it shorter.");
     }
 }
 
