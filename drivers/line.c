@@ -19,6 +19,12 @@
 #define PTY_MAJOR_LAST 143
 #define PTY_FOLDER "/dev/pts/"
 
+const char *line_of_modbus(const char *device)
+{
+    static const char prefix[] = "modbus:";
+    return strncmp(device, prefix, sizeof prefix - 1) != 0 ? NULL : device + sizeof prefix - 1;
+}
+
 bool line_is_path(const char *device)
 {
     const char *slash = strchr(device, '/');

@@ -10,6 +10,9 @@ bool line_is_path(const char *device);
 /* True if the path leads to a pseudo-terminal now, or, when what it names is missing, would by its name. */
 bool line_is_pty(const char *device);
 
+/* What stands behind "modbus:" in a device text, TTY:ADDRESS (a path may hold colons, so the last one counts), or NULL. */
+const char *line_of_modbus(const char *device);
+
 /* Microseconds of one byte with its start, parity and stop bits, rounded up; 0 for baud 0. */
 uint32_t line_byte_us(const struct profile *profile);
 

@@ -21,7 +21,6 @@
 #include "drivers/clock.h"
 #include "drivers/line.h"
 
-#define PREFIX "modbus:"
 #define BYTE_TIMEOUT_US 1000
 #define QUIET_US 25000 /* above 3.5 characters, and above the 16 ms for which USB adaptors hold bytes back */
 #define LOOK_US 2000
@@ -45,13 +44,13 @@ static struct modbus *own(struct port *p)
 
 static bool modbus_claims(const char *device)
 {
-    return !strncmp(device, PREFIX, sizeof PREFIX - 1);
+    return line_of_modbus(device) != NULL;
 }
 
-/* "modbus:TTY:ADDRESS"; a path may hold colons (those by USB port do), so the last one counts. */
+/* "modbus:TTY:ADDRESS"; those by USB port hold colons of their own. */
 static bool split(const char *device, char path[PATH_MAX], uint8_t *address)
 {
-    const char *text = device + sizeof PREFIX - 1, *colon = strrchr(text, ':');
+    const char *text = line_of_modbus(device), *colon = text ? strrchr(text, ':') : NULL;
     size_t n = colon ? (size_t)(colon - text) : 0, digits = colon ? strlen(colon + 1) : 0;
     if (!n || n >= PATH_MAX || !memchr(text, '/', n) || digits < 1 || digits > 3 ||
         strspn(colon + 1, "0123456789") != digits)

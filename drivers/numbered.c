@@ -12,7 +12,6 @@
 #ifndef NUMBERED_FOLDER /* the tests have one of their own */
 #define NUMBERED_FOLDER "/dev"
 #endif
-#define MODBUS "modbus:"
 
 /* The kernel's names for USB serial adaptors: Linux, Documentation/admin-guide/devices.txt, majors 188 and 166. */
 static bool is_number(const char *name)
@@ -29,8 +28,7 @@ static bool is_number(const char *name)
 /* The path in a device text; false if it holds none. */
 static bool path_in(const char *device, char path[PATH_MAX])
 {
-    bool modbus = !strncmp(device, MODBUS, sizeof MODBUS - 1);
-    const char *at = modbus ? device + sizeof MODBUS - 1 : device;
+    const char *modbus = line_of_modbus(device), *at = modbus ? modbus : device;
     const char *end = modbus ? strrchr(at, ':') : at + strlen(at);
     if (!end || end - at >= PATH_MAX || (!modbus && !line_is_path(device)))
         return false;
