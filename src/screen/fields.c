@@ -12,6 +12,108 @@ static bool shares_container(const struct say *s)
     return s->item && (s->item->in_place || (rest && rest->in_place));
 }
 
+/* Of the prompt that is said now, which is there. */
+static bool prompt_is(const struct prompt *p, enum when when)
+{
+    switch (when) {
+    case WHEN_NO_ITEM:
+        return !p->item;
+    case WHEN_BACK:
+        return p->back;
+    case WHEN_BAG:
+        return p->way == WAY_BAG;
+    case WHEN_EMPTY_KNOWN:
+        return p->has_empty;
+    case WHEN_UNPLANNED:
+        return !p->has_band;
+    case WHEN_OUTSIDE:
+        return p->answers & UINT32_C(1) << ANSWER_HOLD;
+    case WHEN_ASKED:
+        return p->answers & UINT32_C(1) << ANSWER_YES;
+    case WHEN_REASON:
+        return !(p->answers & UINT32_C(1) << ANSWER_YES) && p->answers & UINT32_C(1) << ANSWER_KEEP;
+    default:
+        return false;
+    }
+}
+
+/* The same, by what it wants to be confirmed. */
+static bool prompt_confirms(const struct say *s, enum when when)
+{
+    const struct prompt *p = s->prompt;
+    switch (when) {
+    case WHEN_DECLARED:
+        return p->what == WHAT_BASIS && s->setup && s->setup->basis == BASIS_DECLARED;
+    case WHEN_BASIS:
+        return p->what == WHAT_BASIS;
+    case WHEN_SECOND:
+        return p->what == WHAT_SECOND && p->other;
+    case WHEN_AGAIN:
+        return p->what == WHAT_SECOND && !p->other;
+    case WHEN_RETRY:
+        return p->what == WHAT_RETRY;
+    case WHEN_TUB:
+        return p->what == WHAT_TUB;
+    case WHEN_EMPTY:
+        return p->what == WHAT_EMPTY;
+    case WHEN_CHANGED:
+        return p->what == WHAT_CHANGED;
+    default:
+        return false;
+    }
+}
+
+/* Of the prompt that was answered, which is there. */
+static bool answered_asks(const struct prompt *p, enum when when)
+{
+    switch (when) {
+    case WHEN_ASKS_LOT:
+        return p->ask == ASK_LOT;
+    case WHEN_ASKS_NUMBER:
+        return p->ask == ASK_CHECK;
+    case WHEN_ASKS_ITEM:
+        return p->ask == ASK_ADD;
+    case WHEN_ASKS_LUG:
+        return p->ask == ASK_CONFIRM && p->what == WHAT_BASIS;
+    case WHEN_ASKS_CODE:
+        return p->ask == ASK_PERSON || p->other;
+    case WHEN_ASKS_OTHER:
+        return p->other;
+    case WHEN_CONFIRMS:
+        return p->ask == ASK_CONFIRM;
+    default:
+        return false;
+    }
+}
+
+static bool record_is(const struct record *r, enum when when)
+{
+    switch (when) {
+    case WHEN_OVER:
+        return r->verdict == VERDICT_OVER;
+    case WHEN_UNDER:
+        return r->verdict == VERDICT_UNDER;
+    case WHEN_NEXT:
+        return r->next;
+    default:
+        return false;
+    }
+}
+
+static bool batch_is(const struct say *s, const struct prompt *p, enum when when)
+{
+    switch (when) {
+    case WHEN_HELD_MAY:
+        return s->held && p && p->answers;
+    case WHEN_HELD:
+        return s->held && s->setup && s->setup->people;
+    case WHEN_HELD_ALONE:
+        return s->held;
+    default:
+        return false;
+    }
+}
+
 bool say_when(const struct say *s, enum when when)
 {
     const struct prompt *p = s->kind == SAY_PROMPT ? s->prompt : NULL;
@@ -19,80 +121,25 @@ bool say_when(const struct say *s, enum when when)
     switch (when) {
     case WHEN_ALWAYS:
         return true;
-    case WHEN_NO_ITEM:
-        return p && !p->item;
-    case WHEN_BACK:
-        return p && p->back;
-    case WHEN_BAG:
-        return p && p->way == WAY_BAG;
-    case WHEN_EMPTY_KNOWN:
-        return p && p->has_empty;
-    case WHEN_UNPLANNED:
-        return p && !p->has_band;
     case WHEN_TOO_LONG:
         return s->room > 0;
-    case WHEN_ASKS_LOT:
-        return s->prompt && s->prompt->ask == ASK_LOT;
-    case WHEN_ASKS_NUMBER:
-        return s->prompt && s->prompt->ask == ASK_CHECK;
-    case WHEN_ASKS_ITEM:
-        return s->prompt && s->prompt->ask == ASK_ADD;
-    case WHEN_ASKS_LUG:
-        return s->prompt && s->prompt->ask == ASK_CONFIRM && s->prompt->what == WHAT_BASIS;
-    case WHEN_ASKS_CODE:
-        return s->prompt && (s->prompt->ask == ASK_PERSON || s->prompt->other);
-    case WHEN_ASKS_OTHER:
-        return s->prompt && s->prompt->other;
-    case WHEN_CONFIRMS:
-        return s->prompt && s->prompt->ask == ASK_CONFIRM;
-    case WHEN_OUTSIDE:
-        return p && p->answers & UINT32_C(1) << ANSWER_HOLD;
     case WHEN_WHY:
         return s->why && s->why[0];
     case WHEN_LIGHTER:
         return s->item && s->item->status == ITEM_TARED && s->effect && s->effect->mass < s->item->tare;
-    case WHEN_DECLARED:
-        return p && p->what == WHAT_BASIS && s->setup && s->setup->basis == BASIS_DECLARED;
-    case WHEN_BASIS:
-        return p && p->what == WHAT_BASIS;
-    case WHEN_SECOND:
-        return p && p->what == WHAT_SECOND && p->other;
-    case WHEN_AGAIN:
-        return p && p->what == WHAT_SECOND && !p->other;
-    case WHEN_REASON:
-        return p && !(p->answers & UINT32_C(1) << ANSWER_YES) && p->answers & UINT32_C(1) << ANSWER_KEEP;
-    case WHEN_RETRY:
-        return p && p->what == WHAT_RETRY;
-    case WHEN_HELD_MAY:
-        return s->held && p && p->answers;
-    case WHEN_HELD:
-        return s->held && s->setup && s->setup->people;
-    case WHEN_HELD_ALONE:
-        return s->held;
-    case WHEN_TUB:
-        return p && p->what == WHAT_TUB;
-    case WHEN_EMPTY:
-        return p && p->what == WHAT_EMPTY;
-    case WHEN_CHANGED:
-        return p && p->what == WHAT_CHANGED;
     case WHEN_TEXT:
         return s->items && s->item_count && step_text(s->step, s->lang)[0];
-    case WHEN_ASKED:
-        return p && p->answers & UINT32_C(1) << ANSWER_YES;
     case WHEN_TYPED:
         return p ? p->typed : r && r->manner == MANNER_TYPED;
-    case WHEN_OVER:
-        return r && r->verdict == VERDICT_OVER;
-    case WHEN_UNDER:
-        return r && r->verdict == VERDICT_UNDER;
-    case WHEN_NEXT:
-        return r && r->next;
     case WHEN_IN_TUB:
         return s->item && s->item->way == WAY_TUB;
     case WHEN_ALONG:
         return shares_container(s);
+    default:
+        break;
     }
-    return false;
+    return (p && (prompt_is(p, when) || prompt_confirms(s, when))) || (s->prompt && answered_asks(s->prompt, when)) ||
+           (r && record_is(r, when)) || batch_is(s, p, when);
 }
 
 /* "the bench scale"; a name that already ends in "scale" is not told twice. */
