@@ -1,10 +1,12 @@
-/* The person: sets the container down, fills it (by the hand's model, or away from the scale), lets go. */
+/* The person: sets the container down, fills it (by the hand's model, or away from the scale), lets go. Asked to clear the
+ * platform, it takes all off, presses the scale's zero key or says that it is empty, and puts it back, as the screen asks. */
 #include <math.h>
 
 #include "tests/bench/pour/world.h"
 
 #define LOOK_MS 20
 #define BEGINNING_S 1.0
+#define KEY_AGAIN_S 4.0 /* the scale forgets its key sooner */
 
 void person_begin(struct world *w)
 {
@@ -60,12 +62,87 @@ static void hand_over(struct world *w)
     hand_begin(&w->person.hand, &w->c.hand, w->c.extra_g, w->now_s, w->c.seed ^ UINT64_C(0x68616e64));
 }
 
+static bool off_asked(const struct world *w)
+{
+    const struct prompt *asked = &w->s.prompt;
+    return !w->done && (asked->ask == ASK_CLEAR || (asked->ask == ASK_CONFIRM && asked->what == WHAT_EMPTY));
+}
+
+/* True once it has seen this prompt for as long as it takes to begin what it asks. */
+static bool reacts(struct world *w)
+{
+    struct person_model *p = &w->person;
+    if (p->seen != w->s.prompt.id) {
+        p->seen = w->s.prompt.id;
+        p->seen_s = w->now_s;
+    }
+    return w->now_s >= p->seen_s + w->c.first_s;
+}
+
+static bool flows(const struct world *w)
+{
+    return w->person.flow_g_s != 0 || fabs(w->person.valve_g_s) >= 0.01 * w->c.d_g || w->air.flying != 0;
+}
+
+/* Nothing is on it. The zero key, where the screen tells of it, is pressed again while it is still asked for. */
+static void answer_empty(struct world *w)
+{
+    if (w->s.prompt.ask != ASK_CLEAR) {
+        station_yes(w);
+    } else if (w->zero_asked) {
+        indicator_zero(&w->indicator);
+        w->person.seen_s = w->now_s + KEY_AGAIN_S - w->c.first_s;
+    }
+}
+
+/* Lets the stream run out, then lifts off what stands there. */
+static void clear(struct world *w)
+{
+    struct person_model *p = &w->person;
+    p->flow_g_s = 0;
+    if (flows(w))
+        return;
+    p->held = w->platform.load;
+    ramp(w, PERSON_CLEARS, -p->held, w->c.set_s);
+}
+
+static void stand_by(struct world *w)
+{
+    uint8_t ask = w->s.prompt.ask;
+    if (!reacts(w))
+        return;
+    if (off_asked(w))
+        answer_empty(w);
+    else if (ask == ASK_CONTAINER || ask == ASK_FILL)
+        ramp(w, PERSON_RETURNS, w->person.held, w->c.set_s);
+}
+
+/* The container stands there again: goes on by what the screen shows, as after any other rest. */
+static void go_on(struct world *w)
+{
+    struct person_model *p = &w->person;
+    struct hand_spec spec = w->c.hand;
+    acts(w, false);
+    p->doing = p->begun ? PERSON_FILLS : PERSON_WAITS;
+    if (!p->begun)
+        return;
+    spec.hesitate_s = 0;
+    hand_begin(&p->hand, &spec, 0, w->now_s, w->c.seed ^ UINT64_C(0x6261636b));
+    p->hand.doing = HAND_WAITS;
+}
+
 /* Filled at the bin as well as the person can judge it there. */
 static void bring_back(struct world *w)
 {
-    double share = 0.9 + 0.12 * random_normal(&w->person.hand.random);
+    struct person_model *p = &w->person;
+    double share = 0.9 + 0.12 * random_normal(&p->hand.random);
     mass_pg filled = (mass_pg)((double)w->c.target * fmin(fmax(share, 0.3), 1.3));
-    ramp(w, PERSON_BACK, w->c.container + filled, w->c.set_s * 1.5);
+    p->held = w->c.container + filled;
+    p->begun = true;
+    if (off_asked(w))
+        p->doing = PERSON_STANDS_BY;
+    else
+        ramp(w, PERSON_BACK, p->held, w->c.set_s * 1.5);
 }
 
 static struct hand_view view_of(const struct world *w)
@@ -94,30 +171,32 @@ static void see_obeyed(struct world *w)
     w->out.needless = w->platform.load - w->c.container < w->low;
 }
 
-static void look(struct world *w)
+/* Sets the container down, begins to fill it, or takes it to the bin. */
+static void begin(struct world *w)
 {
     struct person_model *p = &w->person;
-    const struct prompt *asked = &w->s.prompt;
-    bool container = asked->ask == ASK_CONTAINER && !w->tared, fill = w->tared && !w->done;
-    if (p->doing == PERSON_WAITS && (container || fill)) {
-        if (!p->asked)
-            p->since_s = w->now_s;
-        p->asked = true;
-        if (w->now_s < p->since_s + w->c.first_s)
-            return;
-        p->asked = false;
-        if (container && w->platform.load == 0)
-            ramp(w, PERSON_SETS, w->c.container, w->c.set_s);
-        else if (fill && w->c.scoops && !p->scooped)
-            ramp(w, PERSON_LIFTS, -w->platform.load, w->c.set_s);
-        else if (fill)
-            hand_over(w);
-        if (fill && w->begun_s < 0)
-            w->begun_s = w->now_s;
+    bool container = w->s.prompt.ask == ASK_CONTAINER && !w->tared, fill = w->tared && !w->done;
+    if (!container && !fill)
         return;
-    }
-    if (p->doing != PERSON_FILLS)
+    if (!p->asked)
+        p->since_s = w->now_s;
+    p->asked = true;
+    if (w->now_s < p->since_s + w->c.first_s)
         return;
+    p->asked = false;
+    if (container && w->platform.load == 0)
+        ramp(w, PERSON_SETS, w->c.container, w->c.set_s);
+    else if (fill && w->c.scoops && !p->scooped)
+        ramp(w, PERSON_LIFTS, -w->platform.load, w->c.set_s);
+    else if (fill)
+        hand_over(w);
+    if (fill && w->begun_s < 0)
+        w->begun_s = w->now_s;
+}
+
+static void fill(struct world *w)
+{
+    struct person_model *p = &w->person;
     struct hand_view v = view_of(w);
     if (w->cued && w->oracle)
         v.cue = oracle_cue(w);
@@ -125,12 +204,28 @@ static void look(struct world *w)
     p->flow_g_s = w->done ? 0 : hand_step(&p->hand, w->now_s, &v);
     if (rested && p->flow_g_s != 0)
         p->acted_s = w->now_s;
-    if (p->flow_g_s == 0 && fabs(p->valve_g_s) < 0.01 * w->c.d_g && w->air.flying == 0) {
+    if (!flows(w)) {
         acts(w, false);
         see_obeyed(w);
     }
     if (p->flow_g_s != 0)
         acts(w, true);
+}
+
+static void look(struct world *w)
+{
+    struct person_model *p = &w->person;
+    bool here = p->doing == PERSON_WAITS || p->doing == PERSON_FILLS;
+    if (!off_asked(w))
+        w->zero_asked = false;
+    if (p->doing == PERSON_STANDS_BY)
+        stand_by(w);
+    else if (here && off_asked(w) && reacts(w))
+        (w->platform.load > 0 ? clear : answer_empty)(w);
+    else if (p->doing == PERSON_FILLS)
+        fill(w);
+    else if (p->doing == PERSON_WAITS)
+        begin(w);
 }
 
 mass_pg person_flows(struct person_model *p, const struct pour_case *c)
@@ -183,6 +278,14 @@ void person_step(struct world *w)
             acts(w, false);
             hand_over(w);
         }
+        break;
+    case PERSON_CLEARS:
+        if (ramp_step(w))
+            p->doing = PERSON_STANDS_BY;
+        break;
+    case PERSON_RETURNS:
+        if (ramp_step(w))
+            go_on(w);
         break;
     case PERSON_FILLS:
         fill_step(w);

@@ -127,7 +127,8 @@ static int usage(FILE *to)
           "  --only SEED     one weighing alone, reading by reading (SEED as the tables list it)\n"
           "  --no-cue        with --only: the person is shown no cue\n"
           "  --parameters    the table of what weighings are drawn from\n"
-          "  --strict        exit 1 unless no false accept, none not accepted, no over-weigh missed\n",
+          "  --strict        exit 1 unless no false accept, none not accepted, no over-weigh missed;\n"
+          "                  with --only: and unless it is accepted\n",
           to);
     return to == stdout ? 0 : 2;
 }
@@ -259,7 +260,8 @@ int main(int argc, char **argv)
     w->oracle = a.oracle;
     world_run(w, a.only, !a.no_cue);
     print_outcome(&w->out, &w->c);
+    struct pair alone = {.cued = w->out, .plain = w->out};
     free(w->formula);
     free(w);
-    return 0;
+    return a.strict && !(alone.cued.net[RULE_OURS].accepted && is_good(&alone, 1));
 }

@@ -38,6 +38,13 @@ static bool tells_of_tare(const struct effect *e)
     return e->kind == FX_NOTICE && (e->code == NOTICE_CONTAINER || e->code == NOTICE_LIGHTER);
 }
 
+/* "If it is empty: its own zero key". */
+static bool tells_of_zero(const struct effect *e)
+{
+    return (e->kind == FX_NOTICE && (e->code == NOTICE_ZERO || e->code == NOTICE_LOADED)) ||
+           (e->kind == FX_REFUSED && e->code == REFUSED_EMPTY);
+}
+
 /* What the screen shows of it. */
 static void see(struct world *w, const struct effects *fx)
 {
@@ -46,6 +53,8 @@ static void see(struct world *w, const struct effects *fx)
             w->cue = fx->list[k].code;
         else if (tells_of_tare(&fx->list[k]) && w->tared && !w->done)
             w->out.caught = w->person.doing == PERSON_FILLS;
+        else if (tells_of_zero(&fx->list[k]))
+            w->zero_asked = true;
     if (w->cue == CUE_STOP && w->cue_from_s < 0 && w->cued)
         w->cue_from_s = w->now_s;
 }
@@ -117,13 +126,18 @@ bool station_begin(struct world *w)
     return true;
 }
 
+void station_yes(struct world *w)
+{
+    struct event ev = {.kind = EV_ANSWER, .answer = {.prompt = w->s.prompt.id, .word = ANSWER_YES}};
+    send(w, &ev);
+}
+
 /* Whoever is asked says yes without a pause. */
 static void say_yes(struct world *w)
 {
-    struct event ev = {.kind = EV_ANSWER, .answer = {.prompt = w->s.prompt.id, .word = ANSWER_YES}};
     bool wanted = w->s.prompt.ask == ASK_CONFIRM && w->s.prompt.what == WHAT_WEIGHT;
     if (w->tared && !w->done && wanted && !person_is_beginning(w))
-        send(w, &ev);
+        station_yes(w);
 }
 
 void station_tick(struct world *w)

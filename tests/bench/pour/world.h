@@ -51,13 +51,27 @@ struct heard {
     bool in_band;
 };
 
-enum person_doing { PERSON_WAITS, PERSON_SETS, PERSON_FILLS, PERSON_LIFTS, PERSON_AWAY, PERSON_BACK };
+/* CLEARS, STANDS_BY, RETURNS: all is taken off because the station asks for it, and what it then asks is done. */
+enum person_doing {
+    PERSON_WAITS,
+    PERSON_SETS,
+    PERSON_FILLS,
+    PERSON_LIFTS,
+    PERSON_AWAY,
+    PERSON_BACK,
+    PERSON_CLEARS,
+    PERSON_STANDS_BY,
+    PERSON_RETURNS
+};
 
 struct person_model {
     uint8_t doing; /* enum person_doing */
     struct hand hand;
     double since_s, flow_g_s, valve_g_s, carried_pg;
     bool asked, begun, scooped;
+    uint32_t seen; /* the prompt that it reacts to */
+    double seen_s; /* since when */
+    mass_pg held;  /* what it has taken off */
     mass_pg ramp_from, ramp_by;
     double ramp_from_s, ramp_for_s;
     double acted_s; /* when it last began to change the load after not doing so */
@@ -98,6 +112,7 @@ struct world {
     double cue_from_s; /* below 0: not yet */
     bool oracle_said;
     mass_pg oracle_was; /* where the net landed a look ago; 0 = not known */
+    bool zero_asked;    /* the screen tells of the scale's own zero key */
     bool tared, done;
     double begun_s;    /* the hand's first move */
     mass_pg low, high; /* of the band, once asked for */
@@ -131,6 +146,7 @@ bool person_is_beginning(const struct world *w);
 bool station_begin(struct world *w);
 void station_reading(struct world *w, const struct reading *r);
 void station_tick(struct world *w);
+void station_yes(struct world *w);
 
 /* oracle.c */
 /* The load in the end if "stop" is shown now. */
