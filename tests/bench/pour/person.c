@@ -11,6 +11,7 @@
 void person_begin(struct world *w)
 {
     w->person = (struct person_model){.doing = PERSON_WAITS, .acted_s = -1};
+    random_seed(&w->person.bin, w->c.seed ^ UINT64_C(0x62696e73));
 }
 
 bool person_is_beginning(const struct world *w)
@@ -135,7 +136,7 @@ static void go_on(struct world *w)
 static void bring_back(struct world *w)
 {
     struct person_model *p = &w->person;
-    double share = 0.9 + 0.12 * random_normal(&p->hand.random);
+    double share = 0.9 + 0.12 * random_normal(&p->bin);
     mass_pg filled = (mass_pg)((double)w->c.target * fmin(fmax(share, 0.3), 1.3));
     p->held = w->c.container + filled;
     p->begun = true;

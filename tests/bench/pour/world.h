@@ -67,6 +67,7 @@ enum person_doing {
 struct person_model {
     uint8_t doing; /* enum person_doing */
     struct hand hand;
+    struct random bin; /* how well it fills there */
     double since_s, flow_g_s, valve_g_s, carried_pg;
     bool asked, begun, scooped;
     uint32_t seen; /* the prompt that it reacts to */
