@@ -21,7 +21,7 @@ static bool stands(const struct sequence *s, const struct item *it, mass_pg *net
     const struct scale_state *sc = &s->scales[it->scale];
     const struct reading *r = &sc->settle.newest;
     if (it->way != WAY_CUP || it->in_place || s->poured || s->setup->scales[it->scale].agreeing || sc->doubt ||
-        sc->said_container) /* it has come to rest, and is told of as another cup */
+        sc->lifted || sc->said_container) /* it is being put back; or rests, and is told of as another cup */
         return false;
     return reading_has_weight(r) && r->mass >= it->tare / 2 && seq_item_net(s, it, r->mass, net);
 }

@@ -251,7 +251,7 @@ static void watch_accepted(struct sequence *s, uint8_t scale, mass_pg gross, str
     mass_pg before = sc->changed;
     bool filling = it && it->scale == scale && it->status == ITEM_TARED;
     bool stands = held && held->status == ITEM_WEIGHED && !filling;
-    if (!stands)
+    if (!stands && seq_loaded(s, scale, gross))
         sc->lifted = false;
     if (!stands || sc->doubt || sc->lifted)
         return;

@@ -41,10 +41,15 @@ bool seq_empty(const struct sequence *s, uint8_t scale, mass_pg gross)
             seq_near(s, scale, gross, 0, WANDER_DIVISIONS));
 }
 
-bool seq_loaded(const struct sequence *s, uint8_t scale, mass_pg gross)
+static bool loaded_above(const struct sequence *s, uint8_t scale, mass_pg gross, int divisions)
 {
     mass_pg zero = s->scales[scale].zero;
-    return gross > zero && !seq_near(s, scale, gross, zero, LOAD_DIVISIONS);
+    return gross > zero && !seq_near(s, scale, gross, zero, divisions);
+}
+
+bool seq_loaded(const struct sequence *s, uint8_t scale, mass_pg gross)
+{
+    return loaded_above(s, scale, gross, LOAD_DIVISIONS);
 }
 
 enum settle_state sequence_scale(const struct sequence *s, uint8_t scale, uint64_t now, mass_pg *gross)
@@ -406,12 +411,12 @@ static void bag_is_off(struct sequence *s, struct effects *fx)
 
 /* A cup never weighs less than it did empty: another one stands there, and what is poured to bring the net up would be more
  * than is wanted. It stays wrong until it is lifted off. Or a hand lay on it when it was tared: if it stays so light, and
- * nothing was in it yet, it is tared anew. */
+ * nothing was in it yet, it is tared anew. A draught on an empty platform is no cup. */
 static bool other_cup(struct sequence *s, const struct item *it, mass_pg gross, uint64_t now, struct effects *fx)
 {
     struct scale_state *sc = &s->scales[it->scale];
     bool lighter = gross < it->tare - LIGHTER_DIVISIONS * seq_division(s, it->scale);
-    bool loaded = it->way == WAY_CUP && seq_loaded(s, it->scale, gross);
+    bool loaded = it->way == WAY_CUP && loaded_above(s, it->scale, gross, LIGHTER_DIVISIONS);
     if (!lighter || !loaded)
         sc->odd_since = 0;
     if (!loaded)

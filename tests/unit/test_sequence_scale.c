@@ -271,6 +271,23 @@ static void test_known_container(void **state)
     assert_int_equal(last_of(REC_TARED)->tare, MG(39500));
 }
 
+/* A draught on the platform while the cup is at the bin: it is not told of as another cup, which the right one could not undo. */
+static void test_draught_on_an_empty_platform_is_no_cup(void **state)
+{
+    mass_pg d = B.scales[FINE].division;
+    (void)state;
+    begin_with(0);
+    play_until(CURE, ASK_CONTAINER);
+    put(FINE, G(140));
+    expect_ask(ASK_FILL);
+    put(FINE, 5 * d);
+    expect_quiet(NOTICE_CONTAINER);
+    put(FINE, G(140) + item_of(CURE)->target);
+    expect_ask(ASK_CONFIRM);
+    put(FINE, 6 * d);
+    expect_notice(NOTICE_CONTAINER);
+}
+
 /* A lighter cup than the one that was tared: filled up to the target's net it would hold far more than the target. */
 static void test_lighter_cup_in_mid_fill(void **state)
 {
@@ -638,6 +655,7 @@ int main(void)
         cmocka_unit_test(test_restless_mark),
         cmocka_unit_test(test_restless_mark_at_the_tare),
         cmocka_unit_test(test_known_container),
+        cmocka_unit_test(test_draught_on_an_empty_platform_is_no_cup),
         cmocka_unit_test(test_lighter_cup_in_mid_fill),
         cmocka_unit_test(test_container_too_heavy),
         cmocka_unit_test(test_overload),

@@ -549,12 +549,30 @@ static void test_a_dip_that_is_no_hand(void **state)
     stands_for(CUP - G(3), 1);
     stands_for(CUP - G(5), 1);
     stands_for(CUP / 4, 1);
+    stands_for(CUP + G(3), 1); /* not quite off, and back */
     stands_for(0, 10);
     stands_for(CUP + G(3), 5); /* filled at the bin */
     stands_for(CUP, 30);
     stands_for(CUP - G(4), 3); /* tilted */
     stands_for(CUP, 25);
     stands_for(CUP + G(3), 1);
+    expect_quiet(NOTICE_LIGHTER);
+    put(FINE, CUP + WANT);
+    yes();
+    assert_int_equal(count_of(REC_UNTARED, 0), 0);
+    assert_int_equal(last_of(REC_WEIGHED)->net, WANT);
+}
+
+/* Filled at the bin and set down slowly: on its way to its weight it passes what it weighed empty. */
+static void test_a_cup_set_down_slowly_is_no_dip(void **state)
+{
+    (void)state;
+    begin_at(CURE, ASK_FILL);
+    stands_for(0, 25);
+    stands_for(CUP - G(6), 1);
+    stands_for(CUP - G(4), 1);
+    stands_for(CUP - G(2), 1);
+    stands_for(CUP + G(4), 1);
     expect_quiet(NOTICE_LIGHTER);
     put(FINE, CUP + WANT);
     yes();
@@ -871,6 +889,7 @@ int main(void)
         cmocka_unit_test(test_hand_on_the_pan_at_the_tare),
         cmocka_unit_test(test_hand_at_the_tare_hidden_by_what_is_poured),
         cmocka_unit_test(test_a_dip_that_is_no_hand),
+        cmocka_unit_test(test_a_cup_set_down_slowly_is_no_dip),
         cmocka_unit_test(test_lighter_for_a_moment),
         cmocka_unit_test(test_hand_on_the_pan_at_the_yes),
         cmocka_unit_test(test_changed_within_the_band),
