@@ -107,6 +107,17 @@ static void clear(struct world *w)
     ramp(w, PERSON_CLEARS, -p->held, w->c.set_s);
 }
 
+/* It is to be tared once more: what was in it is thrown away. */
+static void start_anew(struct world *w)
+{
+    struct person_model *p = &w->person;
+    acts(w, false);
+    p->doing = PERSON_WAITS;
+    p->begun = p->scooped = w->tared = false;
+    w->peak_in = 0;
+    w->peak_net_d = 0;
+}
+
 static void stand_by(struct world *w)
 {
     uint8_t ask = w->s.prompt.ask;
@@ -114,6 +125,8 @@ static void stand_by(struct world *w)
         return;
     if (off_asked(w))
         answer_empty(w);
+    else if (ask == ASK_CONTAINER && !w->s.prompt.back)
+        start_anew(w);
     else if (ask == ASK_CONTAINER || ask == ASK_FILL)
         ramp(w, PERSON_RETURNS, w->person.held, w->c.set_s);
 }
@@ -140,7 +153,7 @@ static void bring_back(struct world *w)
     mass_pg filled = (mass_pg)((double)w->c.target * fmin(fmax(share, 0.3), 1.3));
     p->held = w->c.container + filled;
     p->begun = true;
-    if (off_asked(w))
+    if (off_asked(w) || w->s.prompt.ask == ASK_CONTAINER)
         p->doing = PERSON_STANDS_BY;
     else
         ramp(w, PERSON_BACK, p->held, w->c.set_s * 1.5);
