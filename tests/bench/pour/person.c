@@ -208,7 +208,7 @@ static void begin(struct world *w)
         w->begun_s = w->now_s;
 }
 
-static void fill(struct world *w)
+static void pour_on(struct world *w)
 {
     struct person_model *p = &w->person;
     struct hand_view v = view_of(w);
@@ -234,10 +234,12 @@ static void look(struct world *w)
         w->zero_asked = false;
     if (p->doing == PERSON_STANDS_BY)
         stand_by(w);
+    else if (here && off_asked(w) && reacts(w) && w->platform.load > 0)
+        clear(w);
     else if (here && off_asked(w) && reacts(w))
-        (w->platform.load > 0 ? clear : answer_empty)(w);
+        answer_empty(w);
     else if (p->doing == PERSON_FILLS)
-        fill(w);
+        pour_on(w);
     else if (p->doing == PERSON_WAITS)
         begin(w);
 }
