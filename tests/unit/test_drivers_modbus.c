@@ -345,15 +345,25 @@ static void silence_is_asked_again(void **state)
     assert_true(b->worst < WORST_US);
 }
 
+/* By a link, as by-id is one: the number of a closed pseudo-terminal may be another program's at once. */
 static void unplugged_is_gone_and_busy_is_said(void **state)
 {
     struct bus *b = *state;
     struct feeder second;
     struct reading r;
+    char folder[] = "/tmp/tareline-modbus-XXXXXX", link_path[40], to[PTY_PATH];
+    assert_non_null(mkdtemp(folder));
+    snprintf(link_path, sizeof link_path, "%s/scale", folder);
+    snprintf(to, sizeof to, "%.*s", (int)(strrchr(b->device, ':') - b->device - 7), b->device + 7);
+    assert_int_equal(symlink(to, link_path), 0);
+    snprintf(b->device, sizeof b->device, "modbus:%s:17", link_path);
+    assert_true(feeder_init(&b->f, &shape, b->device));
     assert_int_equal(feeder_open(&b->f, now_us()), DRIVER_OK);
     assert_true(feeder_init(&second, &shape, b->device));
     assert_int_equal(feeder_open(&second, now_us()), DRIVER_BUSY);
     asked(b);
+    unlink(link_path);
+    rmdir(folder);
     close(b->master);
     b->master = -1;
     (void)next(b, &r, 400);
