@@ -4,7 +4,7 @@
 #define SELDOM_US 250000u
 #define REACTION_US 350000u
 #define EASE_US 300000u
-#define EASE_HOLD_US 250000u
+#define EASE_HOLD_US 180000u
 #define EASE_STAYS_US 10000000u
 #define POURS_AGAIN_US 250000u /* what came before it was eased off, for so long, must have room */
 #define NEARLY_NOTHING 20      /* less than this part of the target: filling has only begun */
@@ -12,12 +12,14 @@
 #define SHOWS_TENTHS 6         /* and where it can't be seen yet, it is expected after so much more */
 #define BELIEVED_TENTHS 26     /* but not beyond this */
 #define HOLD_US 400000u
-#define RISE_US 150000u
+#define RISE_US 110000u
 #define BACK_US 2000000u /* a reading so much older means that the clock was set back */
 #define BELOW_DIVISIONS 2
 #define SET_DOWN_US 400000u /* a whole target so fast was not poured */
 #define DIVISION_MAX (100 * PG_PER_KG)
-#define SURE 3 /* a flow is one above so many standard errors */
+#define SURE 3            /* a flow is one above so many standard errors */
+#define STEADY_US 500000u /* one that was for so long */
+#define SURE_STILL 1      /* still is above so many: while it changes its error is large */
 
 /* Two readings may be lost. */
 static uint64_t gap_us(const struct flow_rule *rule)
@@ -165,15 +167,17 @@ static bool land(const struct flow *f, const struct flow_rule *rule, const struc
     view->uncertainty = line->error;
     struct course course = course_of(f, rule, view->per_second, left, !none_above(aim));
     if (!comes_so(&course, whole, &more) || !comes(view->per_second, reaction / 2, &view->spread) ||
-        !comes(view->uncertainty, 2 * whole, &unsure))
+        !comes(view->uncertainty, whole, &unsure))
         return false;
     return !(add64(view->net, more, &view->lands) || add64(view->lands, view->spread, &view->late) ||
              add64(view->late, unsure, &view->late) || !flow_within(view->lands) || !flow_within(view->late));
 }
 
-static bool grows(const struct flow_view *view)
+static bool grows(const struct flow *f, const struct flow_view *view)
 {
-    return view->known && view->per_second / SURE > view->uncertainty;
+    bool steady = f->rise_since && f->newest >= f->rise_since + STEADY_US;
+
+    return view->known && view->per_second / (steady ? SURE_STILL : SURE) > view->uncertainty;
 }
 
 /* Who obeys at once is not left short. A flow that can be stopped in the band needs little for that; of a faster one more is
@@ -182,7 +186,7 @@ static bool stops_in(const struct flow_aim *aim, const struct flow_view *view, m
 {
     mass_pg tenth = view->spread / 10, fits = room / 10 * 8;
 
-    return view->net >= aim->low || view->lands - tenth * (view->spread < fits ? 7 : 18) >= aim->low;
+    return view->net >= aim->low || view->lands - tenth * (view->spread < fits ? 7 : 20) >= aim->low;
 }
 
 /* Whoever is no longer told to ease off pours again as before: there is room for that. */
@@ -200,8 +204,7 @@ static enum flow_cue due(const struct flow *f, const struct flow_rule *rule, con
     mass_pg room = aim->high - target, unsure = view->late - view->lands, soon = 0;
     bool eased = f->cue == CUE_EASE;
 
-    if (none_above(aim) ? view->lands >= target - room / 2
-                        : view->lands >= target - room / 4 * 3 && stops_in(aim, view, room))
+    if (none_above(aim) ? view->lands >= target - room / 2 : stops_in(aim, view, room))
         return CUE_STOP;
     if (f->before && !may_pour_again(aim, view, f->before))
         return CUE_EASE;
@@ -228,7 +231,7 @@ struct flow_view flow_look(const struct flow *f, const struct flow_rule *rule, c
         return nothing;
     view.known = true;
     bool poured = f->rise_since && !f->handled && distance(now, f->rise_since) >= flow_or(rule->rise_us, RISE_US);
-    if (poured && grows(&view))
+    if (poured && grows(f, &view))
         view.cue = (uint8_t)due(f, rule, aim, &view);
     return view;
 }
@@ -246,7 +249,7 @@ static void follow(struct flow *f, const struct flow_rule *rule, const struct fl
 
     if (view->net < aim->target / NEARLY_NOTHING)
         f->before = 0;
-    if (!grows(view)) {
+    if (!grows(f, view)) {
         f->rise_since = 0;
         f->handled = false;
         return;

@@ -12,14 +12,12 @@
  *             stays for a slow reaction (1.6 times the median) and, where it does not show yet, for 0.6 reactions from now,
  *             then a tenth is left; 2.6 reactions after it was told it is not believed any more.
  *   spread  = flow x half a reaction: so much more comes from a hand that is slower than 19 of 20.
- *   late    = lands + spread + two standard errors of the flow over that time.
- *   stop    : lands reaches the target (less three quarters of what lies between it and the upper edge), and 0.7 spreads
- *             less still reaches the lower edge: who obeys at once is not left short. 1.8 of a spread that is more than
- *             four fifths of what lies between target and upper edge: so fast a flow is mostly about to be eased off. A
- *             net that has come to the lower edge needs none of it.
- *             Where the target is the upper edge itself (a regulated ingredient: what is over can't stay) the middle of
- *             the band stands for the target and half takes the place of three quarters, the second half of the rule is left
- *             out, and easing is not believed.
+ *   late    = lands + spread + one standard error of the flow over that time.
+ *   stop    : 0.7 spreads less than lands reaches the lower edge: who obeys at once is not left short. Two of a spread that
+ *             is more than four fifths of what lies between target and upper edge: so fast a flow is mostly about to be
+ *             eased off. A net that has come to the lower edge needs none of it.
+ *             Where the target is the upper edge itself (a regulated ingredient: what is over can't stay) lands alone
+ *             counts, half-way from the upper edge to the middle below that, and easing is not believed.
  *   ease off: late - lands is more than what lies between target and upper edge (it goes at half of that), and late
  *             would pass the upper edge within ease_us. Once shown it stays while that would be within ten seconds,
  *             unless the flow fits by now. Whoever is no longer told to ease off pours fast again, which is seen too late:
@@ -29,15 +27,16 @@
  *             target in 0.4 s, or that is younger than rise_us was not poured: a container is set down or lifted off, a
  *             piece is thrown in. No cue until it has ended.
  *   known   = readings without a break (longer than three periods and 60 ms) in three slots or more, and the newest not
- *             older than that. A flow counts as one where it is above three times its uncertainty.
- *   shown   : a cue comes at once. It goes when it was not due for hold_us (ease off: 0.25 s): it doesn't chatter.
+ *             older than that. A flow counts as one where it is above three times its uncertainty;
+ *             one that did for half a second still does above its uncertainty: while it changes, that is large.
+ *   shown   : a cue comes at once. It goes when it was not due for hold_us (ease off: 0.18 s): it doesn't chatter.
  *
  * Where less than four readings come a second, or only settled ones, nothing is known: no cue and no pointer.
  * Reaction: log-normal, median 0.35 s (from memory: simple visual reactions are near 0.25 s, a choice adds to it), 19 of
  * 20 below 1.5 times that (its logarithm deviates by 0.25). Lag: two filter stages of about 0.7 periods each, common
  * practice, no source. Air: what falls is not on the platform yet, but a stream that lands pushes as much as what is in the
  * air weighs (momentum: speed at landing = g x fall time), so the figure counts most of it already: 0 unless given.
- * All other figures were chosen on seeds 1 and 2 of `make bench-pour`.
+ * All other figures were chosen on seeds 1 to 3 of `make bench-pour`.
  *
  * Error rates, on seeds that the choice never saw: docs/easing.md. */
 #ifndef CORE_FLOW_H
@@ -61,7 +60,7 @@ struct flow_rule {
     uint32_t reaction_us; /* median; default 350,000 */
     uint32_t ease_us;     /* how long before it is too late the hand is told to ease off; default 300,000 */
     uint32_t hold_us;     /* default 400,000 */
-    uint32_t rise_us;     /* default 150,000 */
+    uint32_t rise_us;     /* default 110,000 */
     bool mute;            /* it sends settled weights only, or at its key: nothing is known */
 };
 

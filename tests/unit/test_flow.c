@@ -208,6 +208,23 @@ static void test_ease_off_stays(void **state)
     assert_int_equal(s.flow.cue, CUE_NONE);
 }
 
+/* While a flow changes it is unsure: the pouring has not ended for that, nor must it prove itself anew. */
+static void test_a_change_is_no_end(void **state)
+{
+    (void)state;
+    struct stream s = eased_off(40 * PG_PER_G, 10 * PG_PER_G);
+    uint64_t since = s.flow.rise_since;
+    bool unsure = false;
+    for (unsigned k = 0; k < 12; k++) {
+        next(&s);
+        flow_steer(&s.flow, &s.rule, &aim, s.at);
+        struct flow_view v = look(&s);
+        unsure = unsure || v.per_second / 3 <= v.uncertainty;
+        assert_int_equal(s.flow.rise_since, since);
+    }
+    assert_true(unsure);
+}
+
 /* What falls from high above shows late that its hand has eased off: it is believed for a while, but not for ever. */
 static void test_easing_off_is_believed(void **state)
 {
@@ -522,6 +539,7 @@ int main(void)
         cmocka_unit_test(test_a_falling_flow_lands_nearer),
         cmocka_unit_test(test_cue_comes_in_time),
         cmocka_unit_test(test_ease_off_stays),
+        cmocka_unit_test(test_a_change_is_no_end),
         cmocka_unit_test(test_easing_off_is_believed),
         cmocka_unit_test(test_ease_off_is_told_again),
         cmocka_unit_test(test_too_fast_to_fit_waits),
