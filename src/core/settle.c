@@ -2,7 +2,7 @@
 
 /* Chosen by the bench: docs/settling.md shows what smaller and larger ones cost. */
 #define QUICK_US 950000u
-#define WINDOW_US 1250000u
+#define WINDOW_US 1380000u
 #define SILENT_US 2000000u
 #define GAP_US 450000u
 #define VETO_US 1000000u
@@ -200,9 +200,9 @@ static struct sums add_slots(const struct settle *s, unsigned back, unsigned slo
 static const struct flicker {
     uint8_t slots, range, moved, off, lead, lag;
 } flickers[] = {
-    {10, EIGHTHS, EIGHTHS / 2, 3, 5, 1},
-    {14, 3 * EIGHTHS, EIGHTHS / 2, 4, 5, 1},
-    {15, EIGHTHS, 5, 5, 6, 6},
+    {12, EIGHTHS, 4, 3, 5, 1},
+    {16, 3 * EIGHTHS, 3, 4, 5, 1},
+    {16, EIGHTHS, 4, 5, 5, 4},
 };
 
 static bool within(int32_t sum, int32_t low, int32_t high)
