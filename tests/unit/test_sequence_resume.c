@@ -230,14 +230,20 @@ static void test_killed_before_the_commit(void **state)
     }
 }
 
-static void test_paused_batch_is_resumed(void **state)
+/* Two lugs are ready, and somebody has signed in. */
+static void signed_in(void)
 {
-    (void)state;
     setup();
     B.lug[PORK] = KG(7);
     B.lug[BEEF] = KG(3);
     bench_begin();
     sign_in();
+}
+
+static void test_paused_batch_is_resumed(void **state)
+{
+    (void)state;
+    signed_in();
     play_until(CURE, ASK_FILL);
     answer(ANSWER_PAUSE, "end of the shift");
     bench_restart();
@@ -263,11 +269,7 @@ static void test_paused_batch_is_resumed(void **state)
 static void test_accepted_cup_is_staged_by_the_proof(void **state)
 {
     (void)state;
-    setup();
-    B.lug[PORK] = KG(7);
-    B.lug[BEEF] = KG(3);
-    bench_begin();
-    sign_in();
+    signed_in();
     play_until(CURE, ASK_CONFIRM);
     yes();
     assert_int_equal(item_of(CURE)->status, ITEM_WEIGHED);
@@ -284,11 +286,7 @@ static void test_accepted_cup_is_staged_by_the_proof(void **state)
 /* The accepted cup still stands there, but with so much more (or less) in it than when the power went. */
 static uint16_t cure_changed_meanwhile(mass_pg more)
 {
-    setup();
-    B.lug[PORK] = KG(7);
-    B.lug[BEEF] = KG(3);
-    bench_begin();
-    sign_in();
+    signed_in();
     play_until(CURE, ASK_CONFIRM);
     yes();
     B.at[FINE].load += more;
@@ -348,11 +346,7 @@ static void test_changed_on_the_first_of_two_platforms(void **state)
 {
     (void)state;
     for (int thrown = 0; thrown < 2; thrown++) {
-        setup();
-        B.lug[PORK] = KG(7);
-        B.lug[BEEF] = KG(3);
-        bench_begin();
-        sign_in();
+        signed_in();
         play_until(BEEF, ASK_CONFIRM);
         yes();
         B.at[BENCH].load += G(100);
@@ -381,11 +375,7 @@ static void test_changed_on_the_first_of_two_platforms(void **state)
 static void test_tub_check_after_a_restart(void **state)
 {
     (void)state;
-    setup();
-    B.lug[PORK] = KG(7);
-    B.lug[BEEF] = KG(3);
-    bench_begin();
-    sign_in();
+    signed_in();
     play_until(SALT, ASK_FILL);
     fill_to(item_of(SALT)->target);
     yes();
