@@ -48,8 +48,10 @@ static bool refused(const char *what, const char *value)
     struct text t;
     text_begin(&t, buf, sizeof buf);
     text_clean(&t, value);
-    fprintf(stderr, "tareline: %s \"%s\" holds bytes that are no text; expected UTF-8 without control characters\n",
-            what, buf);
+    fprintf(
+        stderr,
+        "tareline: %s \"%s\" holds bytes that are no text; expected UTF-8 without control or direction characters\n",
+        what, buf);
     return false;
 }
 

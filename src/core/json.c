@@ -1,6 +1,7 @@
 /* JSON: see json.h. Each piece goes in whole or not at all. */
 #include <string.h>
 
+#include "core/character.h"
 #include "core/json.h"
 
 void json_begin(struct json *j, char *buf, size_t cap)
@@ -52,21 +53,6 @@ void json_close(struct json *j, char bracket)
     j->comma = true;
 }
 
-/* Length of the UTF-8 character (RFC 3629) at the front of n >= 1 bytes; 0 if there is none. */
-static size_t character(const unsigned char *s, size_t n)
-{
-    size_t len = s[0] < 0x80 ? 1 : s[0] < 0xc2 ? 0 : s[0] < 0xe0 ? 2 : s[0] < 0xf0 ? 3 : s[0] < 0xf5 ? 4 : 0;
-    unsigned char low = s[0] == 0xe0 ? 0xa0 : s[0] == 0xf0 ? 0x90 : 0x80;  /* no over-long forms */
-    unsigned char high = s[0] == 0xed ? 0x9f : s[0] == 0xf4 ? 0x8f : 0xbf; /* no surrogates, none above U+10FFFF */
-
-    if (len > n || (len > 1 && (s[1] < low || s[1] > high)))
-        return 0;
-    for (size_t i = 2; i < len; i++)
-        if (s[i] < 0x80 || s[i] > 0xbf)
-            return 0;
-    return len;
-}
-
 /* A control character (C0, DEL, C1: whoever reads it may be a terminal), a quote or a backslash. */
 static void put_escaped(struct json *j, unsigned char c)
 {
@@ -86,21 +72,18 @@ static void put_escaped(struct json *j, unsigned char c)
 
 static void put_string(struct json *j, const char *text, size_t n)
 {
-    const unsigned char *s = (const unsigned char *)text;
-
     put_char(j, '"');
     while (n > 0 && !j->full) {
-        size_t len = character(s, n);
+        size_t len = character_len(text, n);
+        uint32_t c = character_code(text, len);
 
-        if (len == 1 && (*s < 0x20 || *s == '"' || *s == '\\' || *s == 0x7f))
-            put_escaped(j, *s);
-        else if (len == 2 && *s == 0xc2 && s[1] < 0xa0)
-            put_escaped(j, s[1]);
+        if (len > 0 && (c == '"' || c == '\\' || character_controls(c)))
+            put_escaped(j, (unsigned char)c);
         else if (len > 0)
-            put(j, (const char *)s, len);
+            put(j, text, len);
         else
             put(j, "\xef\xbf\xbd", 3); /* U+FFFD for a byte that is not UTF-8: the line stays valid JSON */
-        s += len ? len : 1;
+        text += len ? len : 1;
         n -= len ? len : 1;
     }
     put_char(j, '"');

@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "files/character.h"
+#include "core/character.h"
 
 #define FAULT_LINE 1200 /* longest line, above a path and a value together; the rest of one is cut */
 #define FAULT_TAIL 48   /* kept free for "... and N more" */
@@ -46,7 +46,7 @@ static void tidy(char *line, size_t n)
 {
     for (size_t i = 0, len; i < n; i += len) {
         len = character_len(line + i, n - i);
-        bool good = len && !character_unsafe(line + i, len);
+        bool good = len && !character_unsafe(character_code(line + i, len));
         len = len ? len : 1;
         if (!good)
             memset(line + i, '?', len);

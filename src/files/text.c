@@ -4,7 +4,7 @@
 #include <string.h>
 #include <sys/stat.h>
 
-#include "files/character.h"
+#include "core/character.h"
 #include "files/files.h"
 
 /* True if the text is UTF-8 without control characters (tab and line ends apart). */
@@ -14,7 +14,8 @@ static bool check_bytes(const struct file_text *t, struct faults *f)
     for (size_t i = 0; i < t->len;) {
         unsigned char c = (unsigned char)t->text[i];
         size_t n = character_len(t->text + i, t->len - i);
-        if (!n || (character_controls(t->text + i) && c != '\t' && c != '\n' && c != '\r')) {
+        bool control = n && character_controls(character_code(t->text + i, n));
+        if (!n || (control && c != '\t' && c != '\n' && c != '\r')) {
             faults_add(f, t->path, line, "byte 0x%02x is not text; expected UTF-8 without control characters", c);
             return false;
         }

@@ -1,32 +1,17 @@
 /* Text: bounded appending and cleaning. */
 #include "screen/text.h"
-#include "core/unsafe.h"
+#include "core/character.h"
 
 #include <string.h>
 
-/* Reads the well-formed sequences of RFC 3629, section 4: no over-long form, no surrogate, nothing above U+10FFFF. */
 uint32_t utf8_next(const char **s)
 {
-    const unsigned char *p = (const unsigned char *)*s;
-    unsigned char lead = p[0];
-    if (!lead)
+    const char *at = *s;
+    if (!*at)
         return 0;
-    *s += 1;
-    if (lead < 0x80)
-        return lead;
-    unsigned more = lead >= 0xF0 ? 3 : lead >= 0xE0 ? 2 : 1;
-    if (lead < 0xC2 || lead > 0xF4)
-        return NOT_UTF8;
-    uint32_t c = lead & (0x3FU >> more);
-    for (unsigned i = 1; i <= more; i++) {
-        if ((p[i] & 0xC0) != 0x80)
-            return NOT_UTF8;
-        c = c << 6 | (p[i] & 0x3FU);
-    }
-    if ((more == 2 && c < 0x800) || (more == 3 && c < 0x10000) || (c >= 0xD800 && c <= 0xDFFF) || c > 0x10FFFF)
-        return NOT_UTF8;
-    *s += more;
-    return c;
+    size_t len = character_len(at, 4);
+    *s += len ? len : 1;
+    return len ? character_code(at, len) : NOT_UTF8;
 }
 
 unsigned utf8_put(uint32_t c, char out[4])
@@ -64,7 +49,7 @@ bool utf8_valid(const char *s)
 
 bool utf8_unsafe(uint32_t c)
 {
-    return c == NOT_UTF8 || unsafe_character(c);
+    return c == NOT_UTF8 || character_unsafe(c);
 }
 
 bool text_is_clean(const char *s)
