@@ -262,6 +262,20 @@ static void follow(struct flow *f, const struct flow_rule *rule, const struct fl
         f->handled = true;
 }
 
+/* Kept until the net moves again, for longer than a knock lasts, and not to be stopped. */
+static void remember_stop(struct flow *f, const struct flow_rule *rule, const struct flow_view *view, uint64_t now)
+{
+    bool up = grows(f, view) && distance(now, f->rise_since) >= flow_or(rule->rise_us, RISE_US);
+    bool down = view->known && -view->per_second / SURE > view->uncertainty;
+
+    if (view->cue == CUE_STOP && f->cue != CUE_STOP) {
+        f->stopped_at = now;
+        f->stopped = view->per_second;
+    } else if (view->cue != CUE_STOP && (up || down)) {
+        f->stopped_at = 0;
+    }
+}
+
 enum flow_cue flow_steer(struct flow *f, const struct flow_rule *rule, const struct flow_aim *aim, uint64_t now)
 {
     struct flow_view view = flow_look(f, rule, aim, now);
@@ -276,6 +290,7 @@ enum flow_cue flow_steer(struct flow *f, const struct flow_rule *rule, const str
     if (lower && now - f->lower_since < hold_us(f, rule))
         return (enum flow_cue)f->cue;
     f->lower_since = 0;
+    remember_stop(f, rule, &view, now);
     if (f->cue == CUE_NONE && view.cue != CUE_NONE)
         f->eased_at = now;
     if (f->cue == CUE_NONE && view.cue == CUE_EASE && view.per_second > f->before)

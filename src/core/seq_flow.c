@@ -31,6 +31,8 @@ static void forget(struct sequence *s, uint8_t but)
         if (k != but) {
             s->scales[k].flow.cue = CUE_NONE;
             s->scales[k].flow.lower_since = 0;
+            s->scales[k].flow.stopped_at = 0;
+            settle_told(&s->scales[k].settle, &s->setup->scales[k].settle, 0, 0);
         }
 }
 
@@ -53,8 +55,10 @@ void seq_steer(struct sequence *s, uint64_t now, struct effects *fx)
     forget(s, scale);
     if (scale == NO_SCALE)
         return;
+    const struct scale_setup *setup = &s->setup->scales[scale];
     struct flow *f = &s->scales[scale].flow;
-    enum flow_cue before = (enum flow_cue)f->cue, cue = flow_steer(f, &s->setup->scales[scale].flow, &aim, now);
+    enum flow_cue before = (enum flow_cue)f->cue, cue = flow_steer(f, &setup->flow, &aim, now);
+    settle_told(&s->scales[scale].settle, &setup->settle, f->stopped_at, f->stopped);
     if (cue != before)
         say_cue(s, scale, cue, before, fx);
 }

@@ -3,6 +3,10 @@
 /* Chosen by the bench: docs/settling.md shows what smaller and larger ones cost. */
 #define QUICK_US 950000u
 #define WINDOW_US 1380000u
+#define TOLD_US 550000u
+#define OBEYS_US 1200000u /* after so long even a slow hand has stopped */
+#define FAST 200          /* divisions a second: the end of a faster flow may be hidden for longer, */
+#define TAIL_US 60000u    /* by so much for each time that it is twice as fast */
 #define SILENT_US 2000000u
 #define GAP_US 450000u
 #define VETO_US 1000000u
@@ -10,6 +14,7 @@
 #define QUIET_READINGS 4
 /* How much longer than its last two divisions took a level must last, in halves. */
 #define PACE_HALVES 5
+#define TOLD_PACE_HALVES 4
 #define EIGHTHS 8
 /* Divisions; its eighths fit 16 bits twice over. Beyond it the anchor is set anew. */
 #define REACH 2000
@@ -160,13 +165,38 @@ static void fill_slot(struct settle *s, uint64_t slot, bool anew)
     }
 }
 
+void settle_told(struct settle *s, const struct settle_rule *rule, uint64_t since, mass_pg per_second)
+{
+    s->told = since;
+    s->tail_us = 0;
+    for (mass_pg fast = division_holds(rule) ? per_second / rule->division : 0; fast > FAST; fast /= 2)
+        s->tail_us += TAIL_US;
+}
+
+/* How long a level must be held: at least, and in halves of what its last two divisions took. */
+struct patience {
+    uint64_t least, pace;
+};
+
+/* Less of it once the hand has surely obeyed. */
+static struct patience patience(const struct settle *s, const struct settle_rule *rule)
+{
+    uint64_t quick = rule->quick_us ? rule->quick_us : QUICK_US;
+    uint64_t told = (rule->told_us ? rule->told_us : TOLD_US) + s->tail_us;
+
+    if (s->told == 0 || s->newest.at < s->told + OBEYS_US || told > quick)
+        return (struct patience){quick, PACE_HALVES};
+    return (struct patience){told, TOLD_PACE_HALVES};
+}
+
 static bool is_quiet(const struct settle *s, const struct settle_rule *rule)
 {
-    uint64_t least = rule->quick_us ? rule->quick_us : QUICK_US, most = window_us(rule), took = last_two_took(s);
-    uint64_t must = took < most ? took * PACE_HALVES / 2 : most;
+    struct patience p = patience(s, rule);
+    uint64_t most = window_us(rule), took = last_two_took(s);
+    uint64_t must = took < most ? took * p.pace / 2 : most;
 
     must = must > most ? most : must;
-    must = must < least ? least : must;
+    must = must < p.least ? p.least : must;
     return s->level_count >= QUIET_READINGS && s->newest.at - s->level_since >= must;
 }
 

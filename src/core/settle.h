@@ -7,6 +7,10 @@
  *             QUIET_READINGS readings. How long depends on how it came there: PACE times what the last two divisions took,
  *             at least quick_us, at most window_us. A stream that stops, or a thing put down, comes to its level fast and
  *             must hold it briefly; a figure that crept may be a trickle between two steps and must hold it long.
+ *   told    = the hand that fills was told to stop, 1.2 s ago or longer: even a slow one has, and what it let go has landed.
+ *             Then a level need hold for told_us and for twice what its last two divisions took. The end of a flow
+ *             faster than 200 divisions a second may hide behind what the stream presses less, so 60 ms are added for
+ *             each time that it was twice as fast.
  *   noisy   = the figure flickers, but goes nowhere. Slots, each a 7th of window_us, keep the lowest, highest, sum and count
  *             of what was seen in them. Over twelve slots: lowest to highest within one division; the newest third's mean
  *             within half a division of the oldest third's, and their ranges no more than a quarter apart; the newest
@@ -53,6 +57,7 @@ enum settle_state {
 struct settle_rule {
     mass_pg division;   /* > 0 */
     uint32_t quick_us;  /* default 950,000 */
+    uint32_t told_us;   /* default 550,000; above quick_us: being told shortens nothing */
     uint32_t window_us; /* default 1,380,000 */
     uint32_t silent_us; /* reading older than this is no reading; default 2,000,000 */
     uint32_t gap_us;    /* longest gap between readings inside a window; default 450,000. For a scale that sends every
@@ -75,6 +80,8 @@ struct settle {
     uint64_t begun;                      /* the unbroken readings' first; 0 = none */
     uint64_t level_since;                /* the figure is on its level */
     uint64_t left[SETTLE_TRAIL];         /* when levels before it were last seen; 0 = none */
+    uint64_t told;                       /* since when the hand that fills is told to stop; 0 = it is not */
+    uint32_t tail_us;                    /* how much longer the end of its flow may be hidden than that of a slow one */
     uint64_t vetoed_since;               /* since when only the motion mark objects; 0 = it does not */
     int16_t level, trail[SETTLE_TRAIL];  /* eighths; those levels, the newest first */
     int16_t shown;                       /* the newest reading's eighths */
@@ -95,6 +102,9 @@ void settle_reset(struct settle *s);
 /* Takes a reading (its `at` > 0). One older than the newest is dropped, but if by more than silent_us, the clock was set
  * back and all begins anew. Of several from one read the last is the newest. */
 void settle_feed(struct settle *s, const struct settle_rule *rule, const struct reading *r);
+/* The hand that fills was told to stop at `since`, when the mass grew by so much a second; 0: it was not, or pours again. Counts
+ * for the readings that are fed from now on. */
+void settle_told(struct settle *s, const struct settle_rule *rule, uint64_t since, mass_pg per_second);
 /* The judgement at `now`. *mass: the settled mass (the newest reading's), set for SETTLED and DISPUTED only. Cheap: the
  * window is judged when it is fed. A newest reading from the future is as old as it is far ahead. */
 enum settle_state settle_judge(const struct settle *s, const struct settle_rule *rule, uint64_t now, mass_pg *mass);

@@ -380,6 +380,58 @@ static void test_cue_goes_after_its_hold(void **state)
     assert_true(flow_next(&s.flow, &s.rule, s.at) == 0);
 }
 
+static void steer(struct stream *s, uint64_t ms)
+{
+    for (uint64_t end = s->at + ms * MS; s->at < end;) {
+        next(s);
+        flow_steer(&s->flow, &s->rule, &aim, s->at);
+    }
+}
+
+/* Until it says stop. */
+static struct stream stopped(void)
+{
+    struct stream s = stream(50, 85 * PG_PER_G, 40 * PG_PER_G);
+
+    while (s.flow.cue != CUE_STOP) {
+        assert_true(s.flow.stopped_at == 0);
+        steer(&s, 50);
+    }
+    return s;
+}
+
+static void test_a_stop_is_remembered(void **state)
+{
+    (void)state;
+    struct stream s = stopped();
+    uint64_t when = s.at;
+    steer(&s, 300); /* goes on saying so */
+    s.per_second = 0;
+    steer(&s, 10000);
+    assert_int_equal(s.flow.cue, CUE_NONE);
+    assert_true(s.flow.stopped_at == when);
+    assert_true(apart(s.flow.stopped, 40 * PG_PER_G) < 5 * PG_PER_G);
+    s.mass += PG_PER_G / 20; /* half a division more is no flow */
+    steer(&s, 2000);
+    assert_true(s.flow.stopped_at == when);
+}
+
+static void test_a_stop_is_forgotten_when_it_goes_on(void **state)
+{
+    (void)state;
+    static const mass_pg flows[] = {-20 * PG_PER_G, 3 * PG_PER_G};
+    for (unsigned k = 0; k < 2; k++) {
+        struct stream s = stopped();
+        s.mass -= 150 * PG_PER_G; /* much was taken out at once: not to be stopped any more */
+        s.per_second = 0;
+        steer(&s, 1000);
+        s.flow.stopped_at = 1;
+        s.per_second = flows[k];
+        steer(&s, 2000);
+        assert_true(s.flow.stopped_at == 0);
+    }
+}
+
 static void test_cue_goes_with_the_readings(void **state)
 {
     (void)state;
@@ -549,6 +601,8 @@ int main(void)
         cmocka_unit_test(test_still_and_noisy_has_no_cue),
         cmocka_unit_test(test_cue_does_not_chatter),
         cmocka_unit_test(test_cue_goes_after_its_hold),
+        cmocka_unit_test(test_a_stop_is_remembered),
+        cmocka_unit_test(test_a_stop_is_forgotten_when_it_goes_on),
         cmocka_unit_test(test_cue_goes_with_the_readings),
         cmocka_unit_test(test_seldom_or_settled_only_tells_nothing),
         cmocka_unit_test(test_fewer_than_promised),

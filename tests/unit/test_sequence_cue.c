@@ -78,6 +78,37 @@ static void test_ease_comes_before_stop(void **state)
     assert_int_equal(B.cues[CUE_EASE], 1);
 }
 
+/* Tenths of a second from the hand's stop until a confirmation is asked for. */
+static unsigned until_asked(bool told)
+{
+    const struct item *it = to_fill(CHEESE);
+    B.scales[it->scale].settle.told_us = told ? 0 : UINT32_MAX;
+    while (!B.cues[CUE_STOP])
+        flow_on(it->scale, it->target / 20, 1);
+    assert_int_equal(B.s.scales[it->scale].settle.told != 0, 1);
+    while (net() < it->target)
+        flow_on(it->scale, it->target / 20, 1);
+    for (unsigned tenths = 0; tenths < 50; tenths++, pass(1))
+        if (B.s.prompt.ask == ASK_CONFIRM)
+            return tenths;
+    return 50;
+}
+
+/* Whoever was told to stop is believed to have stopped; on the next item nobody was. */
+static void test_told_is_settled_sooner(void **state)
+{
+    (void)state;
+    unsigned told = until_asked(true), untold = until_asked(false);
+    assert_in_range(told, 5, 12);
+    assert_true(told < untold);
+    yes();
+    while (B.s.prompt.ask == ASK_CONFIRM)
+        yes();
+    pass(1);
+    for (unsigned k = 0; k < B.setup.scale_count; k++)
+        assert_int_equal(B.s.scales[k].settle.told, 0);
+}
+
 static void test_out_of_the_bag(void **state)
 {
     (void)state;
@@ -260,6 +291,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_stop_comes_before_the_target),
         cmocka_unit_test(test_ease_comes_before_stop),
+        cmocka_unit_test(test_told_is_settled_sooner),
         cmocka_unit_test(test_out_of_the_bag),
         cmocka_unit_test(test_in_the_common_tub),
         cmocka_unit_test(test_a_lug_has_no_cue),

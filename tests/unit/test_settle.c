@@ -87,6 +87,47 @@ static void a_pour_then_rest_at_any_rate(void **state)
     }
 }
 
+/* A pour at so many divisions a second that ends; told to stop so long before it does. How long it must rest. */
+static uint64_t rest_once_told(void **state, unsigned per_second, uint64_t before, mass_pg told_per_second)
+{
+    mass_pg top = 0;
+
+    set_up(state);
+    for (uint64_t us = 0; us <= 3 * S; us += S / 50) {
+        top = (mass_pg)(us * per_second / S) * D;
+        assert_int_equal(next(S / 50, top, READING_UNKNOWN), SETTLE_MOVING);
+        if (us == 3 * S - before)
+            settle_told(&s, &rule, now, told_per_second);
+    }
+    return rest(S / 50, top);
+}
+
+static void who_was_told_to_stop_has_stopped(void **state)
+{
+    assert_in_range(rest_once_told(state, 20, 2 * S, 20 * D), 530000, 560000);
+    assert_in_range(rest_once_told(state, 20, S / 2, 20 * D), 680000, 710000);  /* not yet for long enough */
+    assert_in_range(rest_once_told(state, 20, 2 * S, 201 * D), 590000, 620000); /* the end of a fast flow is hidden */
+    assert_in_range(rest_once_told(state, 20, 2 * S, 1600 * D), 710000, 740000);
+    assert_in_range(rest_once_told(state, 20, 2 * S, 1000000 * D), 930000, 960000); /* never longer than untold */
+    assert_in_range(rest_once_told(state, 20, 2 * S, -D), 530000, 560000);
+    assert_in_range(rest_once_told(state, 2, 2 * S, 2 * D), 1000000, 1080000); /* it crept: twice what two steps took */
+    assert_in_range(rest_once_told(state, 2, 4 * S, 0), 1260000, 1340000);
+}
+
+static void who_was_not_told_may_go_on(void **state)
+{
+    assert_in_range(rest_once_told(state, 20, 4 * S, 0), 930000, 960000);
+    rest_once_told(state, 20, 2 * S, 20 * D);
+    settle_told(&s, &rule, 0, 0); /* pours again */
+    assert_in_range(rest(S / 50, 90 * D), 930000, 1000000);
+    settle_told(&s, &rule, now - 2 * S, 20 * D);
+    rule.told_us = UINT32_MAX;
+    assert_in_range(rest(S / 50, 120 * D), 930000, 1000000);
+    rule.division = 0;
+    settle_told(&s, &rule, now, INT64_MAX);
+    assert_int_equal(s.tail_us, 0);
+}
+
 static void the_rule_by_a_profile(void **state)
 {
     struct profile p = {.period_ms = 100, .silent_ms = 3000};
@@ -444,6 +485,8 @@ static void masses_at_the_ends(void **state)
 #define MOST 4000
 static struct reading all[MOST];
 static unsigned count;
+static uint64_t told;
+static unsigned told_flow; /* divisions a second */
 
 static uint64_t or_default(uint64_t value, uint64_t otherwise)
 {
@@ -461,19 +504,34 @@ static unsigned unbroken(uint64_t gap)
     return i;
 }
 
+/* The shortest hold, and how many halves of the last two divisions' time it must be. */
+static unsigned patience_by_all(uint64_t *least)
+{
+    unsigned doublings = 0;
+
+    while (told_flow >= 201u << doublings)
+        doublings++;
+    *least = 550000 + doublings * 60000;
+    if (told && all[count - 1].at >= told + 1200000 && *least <= 950000)
+        return 4;
+    *least = 950000;
+    return 5;
+}
+
 /* Since when the newest level holds, how many readings, and what its last two divisions took; levels are whole divisions. */
 static bool quiet_by_all(unsigned first, uint64_t window)
 {
     unsigned from = count - 1, far;
-    uint64_t held, took, must = window;
+    uint64_t held, took, must = window, least;
+    unsigned halves = patience_by_all(&least);
 
     while (from > first && all[from - 1].mass == all[count - 1].mass)
         from--;
     held = all[count - 1].at - all[from].at;
     for (far = from; far-- > first;)
         if (llabs(all[far].mass - all[from].mass) >= 2 * rule.division) {
-            took = (all[from].at - all[far].at) * 5 / 2;
-            must = took < 950000 ? 950000 : took < window ? took : window;
+            took = (all[from].at - all[far].at) * halves / 2;
+            must = took < least ? least : took < window ? took : window;
             break;
         }
     return count - from >= 4 && held >= must;
@@ -563,9 +621,10 @@ static void the_rule_from_all_readings(void **state)
         double at = 50, flow = 0;
 
         set_up(state);
-        rule.window_us = round % 4 ? 0 : 900000 + (uint32_t)chance_below(&seed, 2000000);
+        rule.window_us = round % 4 ? 0 : 950000 + (uint32_t)chance_below(&seed, 2000000);
         rule.gap_us = round % 5 ? 0 : 200000 + (uint32_t)chance_below(&seed, 1000000);
         count = 0;
+        told = 0;
         while (count < 400) {
             uint64_t kind = chance_below(&seed, 100), step = period + chance_below(&seed, period / 2 + 1);
 
@@ -575,6 +634,11 @@ static void the_rule_from_all_readings(void **state)
                 flow = kind < 2 ? 0 : (double)chance_below(&seed, 60) / 10;
             at += flow * (double)step * 1e-6;
             now += step;
+            if (kind > 90) {
+                told = kind > 96 ? 0 : now - step;
+                told_flow = (unsigned)chance_below(&seed, 1u << (kind - 80));
+                settle_told(&s, &rule, told, told_flow * D);
+            }
             all[count] =
                 (struct reading){.mass = ((mass_pg)at + (mass_pg)chance_below(&seed, noise + 1)) * rule.division,
                                  .at = now,
@@ -594,6 +658,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup(a_pour_then_rest_at_any_rate, set_up),
+        cmocka_unit_test_setup(who_was_told_to_stop_has_stopped, set_up),
+        cmocka_unit_test_setup(who_was_not_told_may_go_on, set_up),
         cmocka_unit_test_setup(the_rule_by_a_profile, set_up),
         cmocka_unit_test_setup(a_flicker_between_two_divisions_is_still, set_up),
         cmocka_unit_test_setup(a_noisy_platform, set_up),

@@ -21,14 +21,14 @@ struct arguments {
     uint64_t seed, only;
     const char *plots;
     unsigned jobs;
-    bool json, has_only, parameters, strict, no_cue, settle_only, oracle;
+    bool json, has_only, parameters, strict, no_cue, settle_only, oracle, deaf;
 };
 
 struct job {
     struct pair *pairs;
     size_t begin, end, next;
     uint64_t first;
-    bool settle_only, oracle;
+    bool settle_only, oracle, deaf;
 };
 
 static void one(struct world *w, uint64_t seed, bool settle_only, struct pair *p)
@@ -74,6 +74,7 @@ static void *work(void *context)
     struct job *j = context;
     struct world *w = new_world();
     w->oracle = j->oracle;
+    w->deaf = j->deaf;
     bool tell = isatty(STDERR_FILENO);
     for (j->next = j->begin; j->next < j->end && !stopped; j->next++) {
         one(w, j->first + j->next, j->settle_only, &j->pairs[j->next]);
@@ -99,7 +100,8 @@ static size_t run(struct pair *pairs, const struct arguments *a)
                                .end = a->weighings * (k + 1) / a->jobs,
                                .first = a->seed * SEEDS_APART,
                                .settle_only = a->settle_only,
-                               .oracle = a->oracle};
+                               .oracle = a->oracle,
+                               .deaf = a->deaf};
         if (pthread_create(&threads[k], NULL, work, &jobs[k])) {
             fputs("bench-pour: no thread\n", stderr);
             exit(2);
@@ -121,6 +123,7 @@ static int usage(FILE *to)
           "  --seed S        1 unless given; runs of different S share no weighing\n"
           "  --settle-only   not without the cue as well: half the time, no figures on over-weighs\n"
           "  --oracle        the cue of one who knows the mass and the hand: what no cue can help is left\n"
+          "  --deaf          the person does not heed the cue, though the station believes that hands do\n"
           "  --plots FOLDER  three SVG files of so many weighings instead of the tables\n"
           "  --json          one object instead of the tables\n"
           "  --jobs N        threads, 2 unless given; the result does not depend on it\n"
@@ -177,6 +180,9 @@ static bool take(struct arguments *a, int option)
     case 'K':
         a->oracle = true;
         return true;
+    case 'D':
+        a->deaf = true;
+        return true;
     case 'C':
         a->no_cue = true;
         return true;
@@ -196,6 +202,7 @@ static int read_arguments(int argc, char **argv, struct arguments *a)
                                             {"parameters", no_argument, NULL, 'P'},
                                             {"strict", no_argument, NULL, 'S'},
                                             {"oracle", no_argument, NULL, 'K'},
+                                            {"deaf", no_argument, NULL, 'D'},
                                             {"no-cue", no_argument, NULL, 'C'},
                                             {"settle-only", no_argument, NULL, 'O'},
                                             {"help", no_argument, NULL, 'h'},
@@ -258,6 +265,7 @@ int main(int argc, char **argv)
         return plot_all(a.plots, w, a.seed * SEEDS_APART, a.weighings) ? 0 : 2;
     w->trace = print_trace;
     w->oracle = a.oracle;
+    w->deaf = a.deaf;
     world_run(w, a.only, !a.no_cue);
     print_outcome(&w->out, &w->c);
     struct pair alone = {.cued = w->out, .plain = w->out};

@@ -119,6 +119,8 @@ bool station_begin(struct world *w)
                               .basis_mass = w->c.target,
                               .container_max = w->c.capacity / 5};
     w->scale.settle.quick_us = w->quick_us;
+    if (!w->cued) /* nobody was told to stop */
+        w->scale.settle.told_us = UINT32_MAX;
     if (sequence_init(&w->s, &w->setup, w->items, w->order, CAP_ITEMS))
         return false;
     sequence_begin(&w->s, &who, 1, &fx);

@@ -47,7 +47,7 @@ void world_run(struct world *w, uint64_t seed, bool cued)
 {
     struct formula *formula = w->formula;
     uint32_t quick_us = w->quick_us;
-    bool oracle = w->oracle;
+    bool oracle = w->oracle, deaf = w->deaf;
     void (*trace)(const struct world *, const struct reading *, const char *) = w->trace;
     memset(w, 0, sizeof *w);
     w->formula = formula;
@@ -55,6 +55,7 @@ void world_run(struct world *w, uint64_t seed, bool cued)
     w->trace = trace;
     w->cued = cued;
     w->oracle = oracle;
+    w->deaf = deaf;
     case_draw(&w->c, seed);
     w->cue_from_s = w->begun_s = -1;
     begin_plant(w);
