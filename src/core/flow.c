@@ -3,12 +3,12 @@
 
 #define SELDOM_US 250000u
 #define REACTION_US 350000u
-#define EASE_US 300000u
-#define EASE_HOLD_US 180000u
+#define EASE_US 380000u
+#define EASE_HOLD_US 280000u
 #define EASE_STAYS_US 10000000u
-#define POURS_AGAIN_US 250000u /* what came before it was eased off, for so long, must have room */
+#define POURS_AGAIN_US 300000u /* what came before it was eased off, for so long, must have room */
 #define NEARLY_NOTHING 20      /* less than this part of the target: filling has only begun */
-#define OBEYS_TENTHS 16        /* of a reaction: until then whoever is told to ease off has surely done so */
+#define OBEYS_TENTHS 13        /* of a reaction: until then whoever is told to ease off has surely done so */
 #define SHOWS_TENTHS 6         /* and where it can't be seen yet, it is expected after so much more */
 #define BELIEVED_TENTHS 26     /* but not beyond this */
 #define HOLD_US 400000u
@@ -184,9 +184,9 @@ static bool grows(const struct flow *f, const struct flow_view *view)
  * guessed, and its hand most likely eases off by itself. */
 static bool stops_in(const struct flow_aim *aim, const struct flow_view *view, mass_pg room)
 {
-    mass_pg tenth = view->spread / 10, fits = room / 10 * 8;
+    mass_pg tenth = view->spread / 10, fits = room / 10 * 7;
 
-    return view->net >= aim->low || view->lands - tenth * (view->spread < fits ? 7 : 20) >= aim->low;
+    return view->net >= aim->low || view->lands - tenth * (view->spread < fits ? 7 : 18) >= aim->low;
 }
 
 /* Whoever is no longer told to ease off pours again as before: there is room for that. */

@@ -9,12 +9,12 @@
  *             standard error: what the slots stray from the line, and never less than the rounding to the division.
  *   lands   = the line's net now + what comes in lag + air + reaction: where the net ends if the cue is given now. A flow
  *             that surely fell from one quarter of the slots to the next goes on falling so. One that was told to ease off
- *             stays for a slow reaction (1.6 times the median) and, where it does not show yet, for 0.6 reactions from now,
+ *             stays for a slow reaction (1.3 times the median) and, where it does not show yet, for 0.6 reactions from now,
  *             then a tenth is left; 2.6 reactions after it was told it is not believed any more.
  *   spread  = flow x half a reaction: so much more comes from a hand that is slower than 19 of 20.
  *   late    = lands + spread + one standard error of the flow over that time.
- *   stop    : 0.7 spreads less than lands reaches the lower edge: who obeys at once is not left short. Two of a spread that
- *             is more than four fifths of what lies between target and upper edge: so fast a flow is mostly about to be
+ *   stop    : 0.7 spreads less than lands reaches the lower edge: who obeys at once is not left short. 1.8 of a spread that
+ *             is more than seven tenths of what lies between target and upper edge: so fast a flow is mostly about to be
  *             eased off. A net that has come to the lower edge needs none of it.
  *             Where the target is the upper edge itself (a regulated ingredient: what is over can't stay) lands alone
  *             counts, half-way from the upper edge to the middle below that, and easing is not believed.
@@ -22,7 +22,7 @@
  *             would pass the upper edge within ease_us. Once shown it stays while that would be within ten seconds,
  *             unless the flow fits by now. Whoever is no longer told to ease off pours fast again, which is seen too late:
  *             so it also comes, and stays, while the fastest flow that was told to ease off in this filling would go from
- *             lands to the upper edge within 0.25 s.
+ *             lands to the upper edge within 0.3 s.
  *   handled : growth that began more than two divisions below a net of nothing, that at any time was faster than the whole
  *             target in 0.4 s, or that is younger than rise_us was not poured: a container is set down or lifted off, a
  *             piece is thrown in. No cue until it has ended.
@@ -31,7 +31,7 @@
  *             one that did for half a second still does above its uncertainty: while it changes, that is large.
  *   stopped : when "stop" was last shown, and the flow then. Forgotten once the net has moved again for longer than rise_us,
  *             up or down, and was not to be stopped: settle.h takes a hand that was told to stop long ago for one that has.
- *   shown   : a cue comes at once. It goes when it was not due for hold_us (ease off: 0.18 s): it doesn't chatter.
+ *   shown   : a cue comes at once. It goes when it was not due for hold_us (ease off: 0.28 s): it doesn't chatter.
  *
  * Where less than four readings come a second, or only settled ones, nothing is known: no cue and no pointer.
  * Reaction: log-normal, median 0.35 s (from memory: simple visual reactions are near 0.25 s, a choice adds to it), 19 of
@@ -60,7 +60,7 @@ struct flow_rule {
     uint32_t lag_us;    /* how late the figure is: platform, filter, line; default 20,000 and one and a half periods */
     uint32_t air_us;    /* how long what the figure does not count yet falls; 0 = it counts all */
     uint32_t reaction_us; /* median; default 350,000 */
-    uint32_t ease_us;     /* how long before it is too late the hand is told to ease off; default 300,000 */
+    uint32_t ease_us;     /* how long before it is too late the hand is told to ease off; default 380,000 */
     uint32_t hold_us;     /* default 400,000 */
     uint32_t rise_us;     /* default 110,000 */
     bool mute;            /* it sends settled weights only, or at its key: nothing is known */
