@@ -103,6 +103,7 @@ static void begin(struct settle *s, const struct reading *r)
     s->begun = s->level_since = r->at;
     s->level = s->shown = 0;
     s->level_count = 0;
+    s->quiet = false;
 }
 
 static unsigned distance8(int a, int b)
@@ -137,6 +138,7 @@ static void follow_level(struct settle *s, uint64_t before, uint64_t at)
     s->level = s->shown;
     s->level_since = at;
     s->level_count = 1;
+    s->quiet = false;
 }
 
 /* What the last two divisions took; UINT64_MAX: longer than is known. */
@@ -258,9 +260,9 @@ static bool is_noisy(const struct settle *s, const struct flicker *f, uint64_t s
                   (moved > 0 ? f->lag : f->lead) * newer.count);
 }
 
-static bool is_still(const struct settle *s, const struct settle_rule *rule, uint64_t slot_length)
+static bool is_still(const struct settle *s, uint64_t slot_length)
 {
-    bool still = is_quiet(s, rule);
+    bool still = s->quiet;
 
     for (unsigned i = 0; !still && i < sizeof flickers / sizeof *flickers; i++)
         still = is_noisy(s, &flickers[i], slot_length);
@@ -320,7 +322,8 @@ void settle_feed(struct settle *s, const struct settle_rule *rule, const struct 
     }
     follow_level(s, before, r->at);
     fill_slot(s, r->at / slot_length, anew);
-    s->still = is_still(s, rule, slot_length);
+    s->quiet = s->quiet || is_quiet(s, rule); /* not told any more, as soon as it is asked about: that undoes no rest */
+    s->still = is_still(s, slot_length);
     weigh_mark(s, rule);
 }
 

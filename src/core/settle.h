@@ -90,6 +90,7 @@ struct settle {
     uint8_t repeats; /* bit 0: the newest shows what one of them did; bit 1: so did the one before it ... */
     bool lone;       /* the newest shows a new figure in a row of repeated ones */
     bool veto_spent; /* vetoed in vain */
+    bool quiet;      /* the level has been held for as long as it must; until it is left */
     bool still;      /* quiet or noisy as of the newest reading */
 };
 

@@ -109,6 +109,20 @@ static void test_told_is_settled_sooner(void **state)
         assert_int_equal(B.s.scales[k].settle.told, 0);
 }
 
+/* What is asked about may be answered at once, though the cue is over. */
+static void test_yes_to_what_settled_sooner(void **state)
+{
+    (void)state;
+    (void)until_asked(true);
+    pass(1);
+    yes();
+    expect_refused(REFUSED_COUNT);
+    expect_ask(ASK_CONFIRM); /* a second look: cheese is critical */
+    pass(1);
+    yes();
+    assert_int_equal(last_of(REC_WEIGHED)->ingredient, CHEESE);
+}
+
 static void test_out_of_the_bag(void **state)
 {
     (void)state;
@@ -292,6 +306,7 @@ int main(void)
         cmocka_unit_test(test_stop_comes_before_the_target),
         cmocka_unit_test(test_ease_comes_before_stop),
         cmocka_unit_test(test_told_is_settled_sooner),
+        cmocka_unit_test(test_yes_to_what_settled_sooner),
         cmocka_unit_test(test_out_of_the_bag),
         cmocka_unit_test(test_in_the_common_tub),
         cmocka_unit_test(test_a_lug_has_no_cue),

@@ -114,6 +114,20 @@ static void who_was_told_to_stop_has_stopped(void **state)
     assert_in_range(rest_once_told(state, 2, 4 * S, 0), 1260000, 1340000);
 }
 
+/* As soon as it is asked about nobody is told any more. */
+static void a_level_that_was_held_stays_so(void **state)
+{
+    rest_once_told(state, 20, 2 * S, 20 * D);
+    settle_told(&s, &rule, 0, 0);
+    assert_int_equal(next(S / 50, 60 * D, READING_UNKNOWN), SETTLE_SETTLED);
+    assert_int_equal(next(S / 50, 61 * D, READING_UNKNOWN), SETTLE_MOVING);
+    assert_in_range(rest(S / 50, 61 * D), 930000, 1400000);
+    settle_told(&s, &rule, 0, 0);
+    rest_once_told(state, 20, 2 * S, 20 * D);
+    settle_told(&s, &rule, 0, 0);
+    assert_int_equal(next(S, 60 * D, READING_UNKNOWN), SETTLE_MOVING); /* a break: nothing is known of it */
+}
+
 static void who_was_not_told_may_go_on(void **state)
 {
     assert_in_range(rest_once_told(state, 20, 4 * S, 0), 930000, 960000);
@@ -486,7 +500,8 @@ static void masses_at_the_ends(void **state)
 static struct reading all[MOST];
 static unsigned count;
 static uint64_t told;
-static unsigned told_flow; /* divisions a second */
+static unsigned told_flow;   /* divisions a second */
+static uint64_t quiet_level; /* the newest that was held for long enough began then */
 
 static uint64_t or_default(uint64_t value, uint64_t otherwise)
 {
@@ -527,6 +542,8 @@ static bool quiet_by_all(unsigned first, uint64_t window)
 
     while (from > first && all[from - 1].mass == all[count - 1].mass)
         from--;
+    if (quiet_level == all[from].at)
+        return true;
     held = all[count - 1].at - all[from].at;
     for (far = from; far-- > first;)
         if (llabs(all[far].mass - all[from].mass) >= 2 * rule.division) {
@@ -534,7 +551,10 @@ static bool quiet_by_all(unsigned first, uint64_t window)
             must = took < least ? least : took < window ? took : window;
             break;
         }
-    return count - from >= 4 && held >= must;
+    if (count - from < 4 || held < must)
+        return false;
+    quiet_level = all[from].at;
+    return true;
 }
 
 struct by_all {
@@ -624,7 +644,7 @@ static void the_rule_from_all_readings(void **state)
         rule.window_us = round % 4 ? 0 : 950000 + (uint32_t)chance_below(&seed, 2000000);
         rule.gap_us = round % 5 ? 0 : 200000 + (uint32_t)chance_below(&seed, 1000000);
         count = 0;
-        told = 0;
+        told = quiet_level = 0;
         while (count < 400) {
             uint64_t kind = chance_below(&seed, 100), step = period + chance_below(&seed, period / 2 + 1);
 
@@ -659,6 +679,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup(a_pour_then_rest_at_any_rate, set_up),
         cmocka_unit_test_setup(who_was_told_to_stop_has_stopped, set_up),
+        cmocka_unit_test_setup(a_level_that_was_held_stays_so, set_up),
         cmocka_unit_test_setup(who_was_not_told_may_go_on, set_up),
         cmocka_unit_test_setup(the_rule_by_a_profile, set_up),
         cmocka_unit_test_setup(a_flicker_between_two_divisions_is_still, set_up),
