@@ -25,9 +25,9 @@ struct flow_view sequence_flow(const struct sequence *s, uint64_t now)
     return view;
 }
 
-static void forget(struct sequence *s, uint8_t but)
+void seq_untell(struct sequence *s, uint8_t but)
 {
-    for (uint8_t k = 0; k < s->setup->scale_count; k++)
+    for (uint8_t k = 0; FLOW_CUE && k < s->setup->scale_count; k++)
         if (k != but) {
             s->scales[k].flow.cue = CUE_NONE;
             s->scales[k].flow.lower_since = 0;
@@ -52,7 +52,7 @@ void seq_steer(struct sequence *s, uint64_t now, struct effects *fx)
     if (!FLOW_CUE)
         return;
     uint8_t scale = steered(s, &aim);
-    forget(s, scale);
+    seq_untell(s, scale);
     if (scale == NO_SCALE)
         return;
     const struct scale_setup *setup = &s->setup->scales[scale];

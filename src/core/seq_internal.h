@@ -115,6 +115,8 @@ void seq_forget_dip(struct scale_state *sc);
 /* flow */
 /* After a reading or a tick: what the hand at the item is told. */
 void seq_steer(struct sequence *s, uint64_t now, struct effects *fx);
+/* Nobody is told anything any more, nor was, but at this scale; NO_SCALE: at none. */
+void seq_untell(struct sequence *s, uint8_t but);
 /* Of the current item's scale, as flow_next. */
 uint64_t seq_steer_next(const struct sequence *s, uint64_t now);
 /* How a weight is accepted beside the person's yes; members may be NULL. */

@@ -300,6 +300,7 @@ void seq_go_on(struct sequence *s, struct effects *fx)
     s->current = first_unfinished(s);
     s->typed = false;
     s->over_net = 0;
+    seq_untell(s, NO_SCALE); /* what comes next may be filled on the same platform without another question */
     const struct item *it = seq_current(s);
     if (!it || asks_nothing(s, it)) {
         s->phase = PHASE_RETRY; /* where it stands if this can't be stored */

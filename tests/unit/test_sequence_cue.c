@@ -123,6 +123,40 @@ static void test_yes_to_what_settled_sooner(void **state)
     assert_int_equal(last_of(REC_WEIGHED)->ingredient, CHEESE);
 }
 
+/* Filled till somebody is told to stop; the hand stops so much below the target. */
+static const struct item *told_and_stopped(uint8_t ingredient, mass_pg below)
+{
+    const struct item *it = to_fill(ingredient);
+    while (!B.cues[CUE_STOP])
+        flow_on(it->scale, it->target / 20, 1);
+    B.at[it->scale].load += it->target - below - net();
+    pass(5); /* not at rest yet */
+    assert_true(B.s.scales[it->scale].settle.told);
+    return it;
+}
+
+static void expect_untold(uint8_t scale)
+{
+    expect_ask(ASK_FILL);
+    pass(1);
+    assert_int_equal(B.s.scales[scale].settle.told, 0);
+    assert_int_equal(B.s.scales[scale].flow.stopped_at, 0);
+}
+
+/* The next portion may come to the same platform without another question: nobody was told to stop that one. */
+static void test_told_is_of_one_portion(void **state)
+{
+    (void)state;
+    const struct item *it = told_and_stopped(CHEESE, G(60));
+    pass(15);
+    done();
+    expect_ask(ASK_UNDER);
+    lot("B2");
+    yes(); /* the second look */
+    expect_untold(it->scale);
+    assert_int_not_equal(B.s.current, it->id);
+}
+
 static void test_out_of_the_bag(void **state)
 {
     (void)state;
@@ -307,6 +341,7 @@ int main(void)
         cmocka_unit_test(test_ease_comes_before_stop),
         cmocka_unit_test(test_told_is_settled_sooner),
         cmocka_unit_test(test_yes_to_what_settled_sooner),
+        cmocka_unit_test(test_told_is_of_one_portion),
         cmocka_unit_test(test_out_of_the_bag),
         cmocka_unit_test(test_in_the_common_tub),
         cmocka_unit_test(test_a_lug_has_no_cue),
