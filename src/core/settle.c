@@ -180,13 +180,13 @@ struct patience {
     uint64_t least, pace;
 };
 
-/* Less of it once the hand has surely obeyed. */
+/* Less of it once the hand has surely obeyed; who goes on after a rest is not told any more. */
 static struct patience patience(const struct settle *s, const struct settle_rule *rule)
 {
     uint64_t quick = rule->quick_us ? rule->quick_us : QUICK_US;
     uint64_t told = (rule->told_us ? rule->told_us : TOLD_US) + s->tail_us;
 
-    if (s->told == 0 || s->newest.at < s->told + OBEYS_US || told > quick)
+    if (s->told == 0 || s->told == s->rested || s->newest.at < s->told + OBEYS_US || told > quick)
         return (struct patience){quick, PACE_HALVES};
     return (struct patience){told, TOLD_PACE_HALVES};
 }
@@ -322,7 +322,10 @@ void settle_feed(struct settle *s, const struct settle_rule *rule, const struct 
     }
     follow_level(s, before, r->at);
     fill_slot(s, r->at / slot_length, anew);
-    s->quiet = s->quiet || is_quiet(s, rule); /* not told any more, as soon as it is asked about: that undoes no rest */
+    if (!s->quiet && is_quiet(s, rule)) { /* not told any more, as soon as it is asked about: that undoes no rest */
+        s->quiet = true;
+        s->rested = s->told;
+    }
     s->still = is_still(s, slot_length);
     weigh_mark(s, rule);
 }

@@ -8,7 +8,8 @@
  *             at least quick_us, at most window_us. A stream that stops, or a thing put down, comes to its level fast and
  *             must hold it briefly; a figure that crept may be a trickle between two steps and must hold it long.
  *   told    = the hand that fills was told to stop, 1.2 s ago or longer: even a slow one has, and what it let go has landed.
- *             Then a level need hold for told_us and for twice what its last two divisions took. The end of a flow
+ *             Then the first level after it need hold for told_us and for twice what its last two divisions took: whoever
+ *             goes on after that, by pieces or spoons, in which no flow is seen, is not told any more. The end of a flow
  *             faster than 200 divisions a second may hide behind what the stream presses less, so 60 ms are added for
  *             each time that it was twice as fast.
  *   noisy   = the figure flickers, but goes nowhere. Slots, each a 7th of window_us, keep the lowest, highest, sum and count
@@ -81,6 +82,7 @@ struct settle {
     uint64_t level_since;                /* the figure is on its level */
     uint64_t left[SETTLE_TRAIL];         /* when levels before it were last seen; 0 = none */
     uint64_t told;                       /* since when the hand that fills is told to stop; 0 = it is not */
+    uint64_t rested;                     /* `told` when a level was last held for long enough: it is used up */
     uint32_t tail_us;                    /* how much longer the end of its flow may be hidden than that of a slow one */
     uint64_t vetoed_since;               /* since when only the motion mark objects; 0 = it does not */
     int16_t level, trail[SETTLE_TRAIL];  /* eighths; those levels, the newest first */

@@ -135,6 +135,22 @@ static const struct item *told_and_stopped(uint8_t ingredient, mass_pg below)
     return it;
 }
 
+/* Stopped short, and then by pieces: no confirmation is asked for between two of them. */
+static void test_pieces_after_a_stop(void **state)
+{
+    (void)state;
+    const struct item *it = told_and_stopped(CHEESE, G(60));
+    pass(15);
+    for (unsigned k = 0; k < 7; k++) {
+        B.at[it->scale].load += G(10);
+        for (unsigned tenths = 0; tenths < 9; tenths++, expect_ask(ASK_FILL))
+            pass(1);
+    }
+    assert_true(net() >= it->low);
+    pass(3);
+    expect_ask(ASK_CONFIRM);
+}
+
 static void expect_untold(uint8_t scale)
 {
     expect_ask(ASK_FILL);
@@ -341,6 +357,7 @@ int main(void)
         cmocka_unit_test(test_ease_comes_before_stop),
         cmocka_unit_test(test_told_is_settled_sooner),
         cmocka_unit_test(test_yes_to_what_settled_sooner),
+        cmocka_unit_test(test_pieces_after_a_stop),
         cmocka_unit_test(test_told_is_of_one_portion),
         cmocka_unit_test(test_out_of_the_bag),
         cmocka_unit_test(test_in_the_common_tub),

@@ -128,6 +128,15 @@ static void a_level_that_was_held_stays_so(void **state)
     assert_int_equal(next(S, 60 * D, READING_UNKNOWN), SETTLE_MOVING); /* a break: nothing is known of it */
 }
 
+/* By pieces or spoons. */
+static void who_goes_on_after_a_rest_is_told_no_more(void **state)
+{
+    rest_once_told(state, 20, 2 * S, 20 * D);
+    assert_in_range(rest(S / 50, 80 * D), 930000, 1000000);
+    settle_told(&s, &rule, now - 2 * S, 20 * D); /* to stop once more */
+    assert_in_range(rest(S / 50, 100 * D), 550000, 600000);
+}
+
 static void who_was_not_told_may_go_on(void **state)
 {
     assert_in_range(rest_once_told(state, 20, 4 * S, 0), 930000, 960000);
@@ -501,6 +510,7 @@ static struct reading all[MOST];
 static unsigned count;
 static uint64_t told;
 static unsigned told_flow;   /* divisions a second */
+static uint64_t used_up;     /* told, when that was so */
 static uint64_t quiet_level; /* the newest that was held for long enough began then */
 
 static uint64_t or_default(uint64_t value, uint64_t otherwise)
@@ -527,7 +537,7 @@ static unsigned patience_by_all(uint64_t *least)
     while (told_flow >= 201u << doublings)
         doublings++;
     *least = 550000 + doublings * 60000;
-    if (told && all[count - 1].at >= told + 1200000 && *least <= 950000)
+    if (told && told != used_up && all[count - 1].at >= told + 1200000 && *least <= 950000)
         return 4;
     *least = 950000;
     return 5;
@@ -554,6 +564,7 @@ static bool quiet_by_all(unsigned first, uint64_t window)
     if (count - from < 4 || held < must)
         return false;
     quiet_level = all[from].at;
+    used_up = told;
     return true;
 }
 
@@ -644,7 +655,7 @@ static void the_rule_from_all_readings(void **state)
         rule.window_us = round % 4 ? 0 : 950000 + (uint32_t)chance_below(&seed, 2000000);
         rule.gap_us = round % 5 ? 0 : 200000 + (uint32_t)chance_below(&seed, 1000000);
         count = 0;
-        told = quiet_level = 0;
+        told = used_up = quiet_level = 0;
         while (count < 400) {
             uint64_t kind = chance_below(&seed, 100), step = period + chance_below(&seed, period / 2 + 1);
 
@@ -680,6 +691,7 @@ int main(void)
         cmocka_unit_test_setup(a_pour_then_rest_at_any_rate, set_up),
         cmocka_unit_test_setup(who_was_told_to_stop_has_stopped, set_up),
         cmocka_unit_test_setup(a_level_that_was_held_stays_so, set_up),
+        cmocka_unit_test_setup(who_goes_on_after_a_rest_is_told_no_more, set_up),
         cmocka_unit_test_setup(who_was_not_told_may_go_on, set_up),
         cmocka_unit_test_setup(the_rule_by_a_profile, set_up),
         cmocka_unit_test_setup(a_flicker_between_two_divisions_is_still, set_up),
