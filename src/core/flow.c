@@ -262,7 +262,7 @@ static void follow(struct flow *f, const struct flow_rule *rule, const struct fl
         f->handled = true;
 }
 
-/* Kept until the net moves again, for longer than a knock lasts, and not to be stopped. */
+/* Kept until the net falls, or grows for longer than a knock lasts, and is not to be stopped. */
 static void remember_stop(struct flow *f, const struct flow_rule *rule, const struct flow_view *view, uint64_t now)
 {
     bool up = grows(f, view) && distance(now, f->rise_since) >= flow_or(rule->rise_us, RISE_US);

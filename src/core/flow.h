@@ -29,8 +29,9 @@
  *   known   = readings without a break (longer than three periods and 60 ms) in three slots or more, and the newest not
  *             older than that. A flow counts as one where it is above three times its uncertainty;
  *             one that did for half a second still does above its uncertainty: while it changes, that is large.
- *   stopped : when "stop" was last shown, and the flow then. Forgotten once the net has moved again for longer than rise_us,
- *             up or down, and was not to be stopped: settle.h takes a hand that was told to stop long ago for one that has.
+ *   stopped : since when "stop" is or was last shown, and the flow then. Forgotten once the net surely falls, or has grown for
+ *             longer than rise_us, and is not to be stopped: settle.h takes a hand that was told to stop long ago for one
+ *             that has.
  *   shown   : a cue comes at once. It goes when it was not due for hold_us (ease off: 0.28 s): it doesn't chatter.
  *
  * Where less than four readings come a second, or only settled ones, nothing is known: no cue and no pointer.
@@ -78,7 +79,7 @@ struct flow {
     uint64_t slot;                   /* the newest reading's slot, counted from time 0 */
     uint64_t newest;                 /* when it came; 0 = none since the last break */
     uint64_t rise_since;             /* since when the net grows; 0 = it does not */
-    uint64_t stopped_at;             /* when the hand was last told to stop; 0 = it was not, or has gone on since */
+    uint64_t stopped_at;             /* when the hand came to be told to stop; 0 = it was not, or went on since */
     mass_pg stopped;                 /* the flow at that time */
     uint64_t eased_at;               /* since when the hand is told to ease off; 0 = it is not */
     uint64_t lower_since;            /* since when a lower cue than the one shown is due; 0 = it is not */

@@ -81,7 +81,7 @@ struct settle {
     uint64_t begun;                      /* the unbroken readings' first; 0 = none */
     uint64_t level_since;                /* the figure is on its level */
     uint64_t left[SETTLE_TRAIL];         /* when levels before it were last seen; 0 = none */
-    uint64_t told;                       /* since when the hand that fills is told to stop; 0 = it is not */
+    uint64_t told;                       /* when the hand that fills was told to stop; 0 = it was not */
     uint64_t rested;                     /* `told` when a level was last held for long enough: it is used up */
     uint32_t tail_us;                    /* how much longer the end of its flow may be hidden than that of a slow one */
     uint64_t vetoed_since;               /* since when only the motion mark objects; 0 = it does not */
@@ -105,7 +105,7 @@ void settle_reset(struct settle *s);
 /* Takes a reading (its `at` > 0). One older than the newest is dropped, but if by more than silent_us, the clock was set
  * back and all begins anew. Of several from one read the last is the newest. */
 void settle_feed(struct settle *s, const struct settle_rule *rule, const struct reading *r);
-/* The hand that fills was told to stop at `since`, when the mass grew by so much a second; 0: it was not, or pours again. Counts
+/* The hand that fills was told to stop at `since`, when the net grew by so much a second; 0: it was not, or pours again. Counts
  * for the readings that are fed from now on. */
 void settle_told(struct settle *s, const struct settle_rule *rule, uint64_t since, mass_pg per_second);
 /* The judgement at `now`. *mass: the settled mass (the newest reading's), set for SETTLED and DISPUTED only. Cheap: the
