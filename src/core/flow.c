@@ -3,10 +3,10 @@
 
 #define SELDOM_US 250000u
 #define REACTION_US 350000u
-#define EASE_US 380000u
+#define EASE_US 360000u
 #define EASE_HOLD_US 280000u
 #define EASE_STAYS_US 10000000u
-#define POURS_AGAIN_US 300000u /* what came before it was eased off, for so long, must have room */
+#define POURS_AGAIN_US 290000u /* what came before it was eased off, for so long, must have room */
 #define NEARLY_NOTHING 20      /* less than this part of the target: filling has only begun */
 #define OBEYS_TENTHS 13        /* of a reaction: until then whoever is told to ease off has surely done so */
 #define SHOWS_TENTHS 6         /* and where it can't be seen yet, it is expected after so much more */

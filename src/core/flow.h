@@ -22,7 +22,7 @@
  *             would pass the upper edge within ease_us. Once shown it stays while that would be within ten seconds,
  *             unless the flow fits by now. Whoever is no longer told to ease off pours fast again, which is seen too late:
  *             so it also comes, and stays, while the fastest flow that was told to ease off in this filling would go from
- *             lands to the upper edge within 0.3 s.
+ *             lands to the upper edge within 0.29 s.
  *   handled : growth that began more than two divisions below a net of nothing, that at any time was faster than the whole
  *             target in 0.4 s, or that is younger than rise_us was not poured: a container is set down or lifted off, a
  *             piece is thrown in. No cue until it has ended.
@@ -61,7 +61,7 @@ struct flow_rule {
     uint32_t lag_us;    /* how late the figure is: platform, filter, line; default 20,000 and one and a half periods */
     uint32_t air_us;    /* how long what the figure does not count yet falls; 0 = it counts all */
     uint32_t reaction_us; /* median; default 350,000 */
-    uint32_t ease_us;     /* how long before it is too late the hand is told to ease off; default 380,000 */
+    uint32_t ease_us;     /* how long before it is too late the hand is told to ease off; default 360,000 */
     uint32_t hold_us;     /* default 400,000 */
     uint32_t rise_us;     /* default 110,000 */
     bool mute;            /* it sends settled weights only, or at its key: nothing is known */
