@@ -184,7 +184,7 @@ struct patience {
 static struct patience patience(const struct settle *s, const struct settle_rule *rule)
 {
     uint64_t quick = rule->quick_us ? rule->quick_us : QUICK_US;
-    uint64_t told = (rule->told_us ? rule->told_us : TOLD_US) + s->tail_us;
+    uint64_t told = (uint64_t)(rule->told_us ? rule->told_us : TOLD_US) + s->tail_us;
 
     if (s->told == 0 || s->told == s->rested || s->newest.at < s->told + OBEYS_US || told > quick)
         return (struct patience){quick, PACE_HALVES};

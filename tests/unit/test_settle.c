@@ -143,7 +143,7 @@ static void who_was_not_told_may_go_on(void **state)
     rest_once_told(state, 20, 2 * S, 20 * D);
     settle_told(&s, &rule, 0, 0); /* pours again */
     assert_in_range(rest(S / 50, 90 * D), 930000, 1000000);
-    settle_told(&s, &rule, now - 2 * S, 20 * D);
+    settle_told(&s, &rule, now - 2 * S, 1000 * D);
     rule.told_us = UINT32_MAX;
     assert_in_range(rest(S / 50, 120 * D), 930000, 1000000);
     rule.division = 0;
