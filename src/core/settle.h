@@ -7,10 +7,10 @@
  *             QUIET_READINGS readings. How long depends on how it came there: PACE times what the last two divisions took,
  *             at least quick_us, at most window_us. A stream that stops, or a thing put down, comes to its level fast and
  *             must hold it briefly; a figure that crept may be a trickle between two steps and must hold it long.
- *   told    = the hand that fills was told to stop, 1.2 s ago or longer: even a slow one has, and what it let go has landed.
- *             Then the first level after it need hold for told_us and for twice what its last two divisions took: whoever
- *             goes on after that, by pieces or spoons, in which no flow is seen, is not told any more. The end of a flow
- *             faster than 200 divisions a second may hide behind what the stream presses less, so 60 ms are added for
+ *   told    = the hand that fills was told to stop, 1.2 s ago or longer: even a slow one that obeys has, and its last has
+ *             landed. Then the first level after it need hold for told_us and for twice what its last two divisions took:
+ *             whoever goes on after that, by pieces or spoons, in which no flow is seen, is not told any more. The end of a
+ *             flow faster than 200 divisions a second may hide behind what the stream presses less, so 60 ms are added for
  *             each time that it was twice as fast.
  *   noisy   = the figure flickers, but goes nowhere. Slots, each a 7th of window_us, keep the lowest, highest, sum and count
  *             of what was seen in them. Over twelve slots: lowest to highest within one division; the newest third's mean

@@ -84,7 +84,7 @@ struct world {
     struct pour_case c;
     bool cued;         /* the station gives its cue, and the person is shown it */
     bool deaf;         /* but does not heed it. Kept from weighing to weighing */
-    bool oracle;       /* but the oracle's. Kept from weighing to weighing */
+    bool oracle;       /* the cue is the oracle's. Kept from weighing to weighing */
     uint32_t quick_us; /* of the settling rule; 0: its default. Kept from weighing to weighing */
     void (*trace)(const struct world *w, const struct reading *r, const char *what);
 
