@@ -169,6 +169,13 @@ static void accept_or_second(struct sequence *s, const struct answer *a, uint64_
     seq_open(s, PHASE_SECOND, fx);
 }
 
+void seq_accept(struct sequence *s, uint64_t now, struct effects *fx)
+{
+    static const struct acceptance plain;
+    static const struct answer bare = {.word = ANSWER_YES};
+    accept_or_second(s, &bare, now, &plain, fx);
+}
+
 static void propose_discard(struct sequence *s, const struct item *it, mass_pg net, const char *reason,
                             struct effects *fx)
 {
@@ -371,7 +378,6 @@ static void check(struct sequence *s, const struct answer *a, struct effects *fx
 
 static void yes(struct sequence *s, const struct answer *a, uint64_t now, struct effects *fx)
 {
-    static const struct acceptance plain;
     switch ((enum phase)s->phase) {
     case PHASE_RESUME:
         to_state(s, BATCH_RUNNING, "", fx);
@@ -380,7 +386,7 @@ static void yes(struct sequence *s, const struct answer *a, uint64_t now, struct
         seq_go_on(s, fx);
         break;
     case PHASE_CONFIRM:
-        accept_or_second(s, a, now, &plain, fx);
+        seq_accept(s, now, fx);
         break;
     case PHASE_SECOND:
         second(s, a, now, fx);
@@ -530,6 +536,10 @@ void seq_answer(struct sequence *s, const struct event *ev, struct effects *fx)
     bool resuming = s->phase == PHASE_RESUME;
     if (s->state == BATCH_PAUSED && !resuming) {
         seq_refuse(fx, s, REFUSED_PAUSED);
+        return;
+    }
+    if (s->phase == PHASE_FILL && a->word == ANSWER_YES) {
+        seq_early_yes(s, ev->at, fx);
         return;
     }
     if (!(s->prompt.answers & (1u << a->word))) {

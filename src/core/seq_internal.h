@@ -108,6 +108,13 @@ void seq_watch_holes(struct sequence *s, uint8_t scale, struct effects *fx);
 /* A settled gross, before it is taken for the last one: has something been put on the wrong platform? */
 void seq_watch_elsewhere(struct sequence *s, uint8_t scale, mass_pg gross, struct effects *fx);
 void seq_by_weight(struct sequence *s, uint64_t now, struct effects *fx);
+/* CONFIRM where this net could be accepted; FILL or OVER where not. */
+enum phase seq_phase_of_net(const struct sequence *s, const struct item *it, mass_pg net);
+/* early: a yes that waits */
+/* The person's yes while the item is still filled. */
+void seq_early_yes(struct sequence *s, uint64_t now, struct effects *fx);
+/* After each reading: does it still wait? It is refused when the weight moved. */
+void seq_yes_waits(struct sequence *s, const struct item *it, uint64_t now, struct effects *fx);
 /* dip */
 /* True: the current item was tared with a hand on its cup, and is to be tared anew. After each reading while it is filled. */
 bool seq_dipped(struct sequence *s, const struct item *it, struct effects *fx);
@@ -146,6 +153,8 @@ struct record *seq_draft_of(struct sequence *s, enum record_kind kind, const str
 void seq_propose(struct sequence *s, struct effects *fx);
 uint16_t seq_answers(const struct sequence *s, enum phase phase);
 void seq_answer(struct sequence *s, const struct event *ev, struct effects *fx);
+/* A bare yes to the current item's weight, as it is now. */
+void seq_accept(struct sequence *s, uint64_t now, struct effects *fx);
 void seq_copy(char *to, const char *from, unsigned cap);
 bool seq_same(const char *a, const char *b);
 

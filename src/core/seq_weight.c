@@ -321,7 +321,7 @@ static void moved_container(struct sequence *s, const struct item *it, mass_pg g
 }
 
 /* Without a band only what the scale can weigh at all may be accepted. */
-static enum phase phase_of_net(const struct sequence *s, const struct item *it, mass_pg net)
+enum phase seq_phase_of_net(const struct sequence *s, const struct item *it, mass_pg net)
 {
     mass_pg least = s->setup->scales[it->scale].min_load;
     switch (seq_judge(it, net)) {
@@ -353,7 +353,7 @@ static void say_over(struct sequence *s, const struct item *it, mass_pg net, str
 /* FILL, OVER, UNDER and CONFIRM are one judgement of the settled net. */
 static void judge_net(struct sequence *s, const struct item *it, mass_pg net, struct effects *fx)
 {
-    enum phase to = phase_of_net(s, it, net);
+    enum phase to = seq_phase_of_net(s, it, net);
     if (to == (enum phase)s->phase) {
         bool moved = !seq_near(s, it->scale, net, s->opened_net, MOVED_DIVISIONS);
         if (to == PHASE_OVER && moved) { /* how much to take out, and whether it may be kept, have changed */
@@ -435,6 +435,16 @@ static bool other_cup(struct sequence *s, const struct item *it, mass_pg gross, 
     return true;
 }
 
+/* It waits no more. */
+static bool yes_waited(struct sequence *s, mass_pg net)
+{
+    if (s->yes_since == 0)
+        return false;
+    s->yes_since = 0;
+    s->opened_net = net;
+    return true;
+}
+
 static void filling(struct sequence *s, const struct item *it, uint64_t now, struct effects *fx)
 {
     bool open = s->phase == PHASE_CONFIRM || s->phase == PHASE_SECOND || s->phase == PHASE_UNDER;
@@ -461,7 +471,11 @@ static void filling(struct sequence *s, const struct item *it, uint64_t now, str
     if (net <= seq_inside(s, it))
         s->over_net = 0;
     s->poured = s->poured || net > LOAD_DIVISIONS * seq_division(s, it->scale);
-    if (s->phase != PHASE_SECOND || (s->why_word == ANSWER_YES && phase_of_net(s, it, net) != PHASE_CONFIRM))
+    if (yes_waited(s, net) && !disputed) { /* that the mark disagrees was not said yet when the yes was */
+        seq_accept(s, now, fx);
+        return;
+    }
+    if (s->phase != PHASE_SECOND || (s->why_word == ANSWER_YES && seq_phase_of_net(s, it, net) != PHASE_CONFIRM))
         judge_net(s, it, net, fx);
     if (!disputed && it->has_band && seq_judge(it, net) == VERDICT_IN)
         auto_accept(s, it, now, fx);
@@ -494,6 +508,7 @@ static void by_weight_of_item(struct sequence *s, const struct item *it, uint64_
 {
     mass_pg gross;
     bool disputed;
+    seq_yes_waits(s, it, now, fx);
     if (s->typed || doubtful(s, now, fx))
         return;
     bool settled = seq_settled(s, s->prompt.scale, now, &gross, &disputed);

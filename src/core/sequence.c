@@ -207,6 +207,7 @@ void seq_open(struct sequence *s, enum phase phase, struct effects *fx)
     struct prompt p;
     memset(&p, 0, sizeof p);
     s->phase = (uint8_t)phase;
+    s->yes_since = 0;
     p.id = s->prompt.id + 1;
     p.ask = row->ask;
     p.what = row->what;

@@ -366,6 +366,8 @@ struct sequence {
     mass_pg typed_net;
     mass_pg over_net;       /* the highest net that was said to be over since it was last well inside; 0 = none */
     mass_pg opened_net;     /* the net at which CONFIRM or UNDER opened */
+    mass_pg yes_net;        /* FILL: the net that a waiting yes was said to */
+    uint64_t yes_since;     /* and when; 0 = none waits */
     uint64_t in_band_since; /* CONFIRM with accept_auto; 0 = not */
     uint64_t begun_at;      /* of sequence_begin: a scale that never speaks is silent from here on */
     uint64_t quiet_until;   /* after a failed store a weight proposes nothing before this */
@@ -406,6 +408,8 @@ bool sequence_net(const struct sequence *s, uint64_t now, mass_pg *net);
 /* While something with a band is filled by live weights: what flows, where it lands, and the cue that is shown (not yet
  * taken back by flow_steer's hold). Else nothing is known and there is no cue. */
 struct flow_view sequence_flow(const struct sequence *s, uint64_t now);
+/* FILL: the net rests in its band, though not for long enough to be recorded: a yes would wait for that now. */
+bool sequence_rests(const struct sequence *s, uint64_t now);
 /* The judgement of a scale now; *gross as settle_judge. */
 enum settle_state sequence_scale(const struct sequence *s, uint8_t scale, uint64_t now, mass_pg *gross);
 

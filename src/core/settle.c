@@ -15,6 +15,9 @@
 /* How much longer than its last two divisions took a level must last, in halves. */
 #define PACE_HALVES 5
 #define TOLD_PACE_HALVES 4
+/* Until a yes may be said, which then waits for the rest. */
+#define REST_US 450000u
+#define REST_PACE_HALVES 3
 #define EIGHTHS 8
 /* Divisions; its eighths fit 16 bits twice over. Beyond it the anchor is set anew. */
 #define REACH 2000
@@ -191,9 +194,8 @@ static struct patience patience(const struct settle *s, const struct settle_rule
     return (struct patience){told, TOLD_PACE_HALVES};
 }
 
-static bool is_quiet(const struct settle *s, const struct settle_rule *rule)
+static bool is_held(const struct settle *s, const struct settle_rule *rule, struct patience p)
 {
-    struct patience p = patience(s, rule);
     uint64_t most = window_us(rule), took = last_two_took(s);
     uint64_t must = took < most ? took * p.pace / 2 : most;
 
@@ -322,7 +324,8 @@ void settle_feed(struct settle *s, const struct settle_rule *rule, const struct 
     }
     follow_level(s, before, r->at);
     fill_slot(s, r->at / slot_length, anew);
-    if (!s->quiet && is_quiet(s, rule)) { /* not told any more, as soon as it is asked about: that undoes no rest */
+    if (!s->quiet && is_held(s, rule, patience(s, rule))) {
+        /* not told any more, as soon as it is asked about: that undoes no rest */
         s->quiet = true;
         s->rested = s->told;
     }
@@ -349,6 +352,13 @@ enum settle_state settle_judge(const struct settle *s, const struct settle_rule 
         return SETTLE_MOVING;
     *mass = s->newest.mass;
     return s->vetoed_since ? SETTLE_DISPUTED : SETTLE_SETTLED;
+}
+
+bool settle_rests(const struct settle *s, const struct settle_rule *rule, uint64_t now)
+{
+    if (s->begun == 0 || s->lone || distance(now, s->newest.at) > settle_gap_us(rule))
+        return false;
+    return s->still || is_held(s, rule, (struct patience){REST_US, REST_PACE_HALVES});
 }
 
 uint64_t settle_next(const struct settle *s, const struct settle_rule *rule, uint64_t now)

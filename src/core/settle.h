@@ -111,6 +111,9 @@ void settle_told(struct settle *s, const struct settle_rule *rule, uint64_t sinc
 /* The judgement at `now`. *mass: the settled mass (the newest reading's), set for SETTLED and DISPUTED only. Cheap: the
  * window is judged when it is fed. A newest reading from the future is as old as it is far ahead. */
 enum settle_state settle_judge(const struct settle *s, const struct settle_rule *rule, uint64_t now, mass_pg *mass);
+/* It may be at rest, though nobody can be sure yet: the level has been held for 0.45 s and for 1.5 times what its last two
+ * divisions took, whatever the mark says. A yes may be said to it; what is recorded is settled. */
+bool settle_rests(const struct settle *s, const struct settle_rule *rule, uint64_t now);
 /* The moment, later than now, at which the judgement may change with no further reading; 0 = never. */
 uint64_t settle_next(const struct settle *s, const struct settle_rule *rule, uint64_t now);
 

@@ -87,6 +87,59 @@ static void a_pour_then_rest_at_any_rate(void **state)
     }
 }
 
+/* Microseconds of rest, by a scale whose mark says "moving" all the time, until a yes may be said. */
+static uint64_t until_it_rests(uint64_t period, mass_pg mass)
+{
+    uint64_t begin = now;
+
+    do {
+        assert_true(now - begin < 5 * S);
+        assert_int_equal(next(period, mass, READING_MOVING), SETTLE_MOVING);
+    } while (!settle_rests(&s, &rule, now));
+    return now - begin;
+}
+
+static void it_rests_before_it_is_settled(void **state)
+{
+    static const struct {
+        unsigned per_second, flow, soonest, latest;
+    } t[] = {
+        {50, 20, 450000, 490000}, {10, 20, 450000, 560000},  {5, 20, 600000, 810000},
+        {50, 2, 740000, 800000},  {50, 1, 1360000, 1420000},
+    };
+
+    for (size_t i = 0; i < sizeof t / sizeof *t; i++) {
+        uint64_t period = S / t[i].per_second;
+        mass_pg top = 0;
+
+        set_up(state);
+        for (uint64_t us = 0; us <= 5 * S; us += period) {
+            top = (mass_pg)(us * t[i].flow / S) * D;
+            (void)next(period, top, READING_MOVING);
+            assert_false(settle_rests(&s, &rule, now));
+        }
+        assert_in_range(until_it_rests(period, top), t[i].soonest, t[i].latest);
+        assert_true(settle_rests(&s, &rule, now + 450000));
+        assert_false(settle_rests(&s, &rule, now + 450001)); /* the newest reading is too old */
+        (void)next(period, top + D / 2, READING_UNKNOWN);
+        assert_false(settle_rests(&s, &rule, now));
+    }
+}
+
+/* What is settled rests as well, though it flickers and holds no level; what has no weight does not. */
+static void what_is_settled_rests(void **state)
+{
+    (void)state;
+    for (unsigned k = 0; k < 60; k++)
+        (void)next(S / 10, k & 1 ? D : 0, READING_UNKNOWN);
+    assert_int_equal(judge(now), SETTLE_SETTLED);
+    assert_true(settle_rests(&s, &rule, now));
+    (void)next(S / 10, 0, READING_OVER);
+    assert_false(settle_rests(&s, &rule, now));
+    settle_reset(&s);
+    assert_false(settle_rests(&s, &rule, now));
+}
+
 /* A pour at so many divisions a second that ends; told to stop so long before it does. How long it must rest. */
 static uint64_t rest_once_told(void **state, unsigned per_second, uint64_t before, mass_pg told_per_second)
 {
@@ -702,6 +755,8 @@ int main(void)
         cmocka_unit_test_setup(a_single_step_within_a_division, set_up),
         cmocka_unit_test_setup(silence, set_up),
         cmocka_unit_test_setup(a_gap_begins_anew, set_up),
+        cmocka_unit_test_setup(it_rests_before_it_is_settled, set_up),
+        cmocka_unit_test_setup(what_is_settled_rests, set_up),
         cmocka_unit_test_setup(a_backlog_is_never_taken_for_now, set_up),
         cmocka_unit_test_setup(lines_of_one_read, set_up),
         cmocka_unit_test_setup(readings_out_of_order_are_dropped, set_up),
