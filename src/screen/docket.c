@@ -114,7 +114,7 @@ int adds_put(struct canvas *c, const struct area *a, const struct view *v)
     return fit + 1;
 }
 
-const char *condition_text(const struct view_scale *s, enum style *style)
+const char *condition_text(const struct view *v, const struct view_scale *s, enum style *style)
 {
     *style = STYLE_ABNORMAL;
     switch (s->link) {
@@ -147,7 +147,9 @@ const char *condition_text(const struct view_scale *s, enum style *style)
     if (s->settled == SETTLE_DISPUTED)
         return "! disputed";
     *style = s->settled == SETTLE_SETTLED ? STYLE_GOOD : STYLE_PLAIN;
-    return s->settled == SETTLE_SETTLED ? "● settled" : "○ moving";
+    if (s->settled == SETTLE_SETTLED)
+        return "● settled";
+    return s->wanted && (v->rests || v->waits) ? "○ resting" : "○ moving";
 }
 
 /* The figure of the scale that the step is on stands beside the net already, not here again. */
@@ -156,7 +158,7 @@ void scales_put(struct canvas *c, const struct area *a, const struct view *v)
     for (int i = 0; i < v->scale_count && i < a->rows; i++) {
         const struct view_scale *s = &v->scales[i];
         enum style style;
-        const char *condition = condition_text(s, &style);
+        const char *condition = condition_text(v, s, &style);
         int row = a->row + i, name = a->cols - 23;
         canvas_put(c, row, a->col, 1, STYLE_STRONG, s->wanted ? "►" : " ");
         canvas_put(c, row, a->col + 1, name - 1, s->wanted ? STYLE_STRONG : STYLE_PLAIN, s->name);

@@ -38,7 +38,7 @@ void keys_drop(struct keys *k, uint64_t now)
 
 static bool takes(const struct view *v, enum answer_word word)
 {
-    return v->prompt.answers & UINT32_C(1) << word;
+    return (v->prompt.answers & UINT32_C(1) << word) || (word == ANSWER_YES && v->rests);
 }
 
 bool keys_scale_dead(const struct view *v)
@@ -354,7 +354,8 @@ static bool too_early(struct keys *k, const struct view *v, uint32_t key, uint64
         return true;
     }
     k->stale = false;
-    if (now - k->opened_at < KEYS_EARLY && key != KEY_PAUSE) { /* a pause does no harm, whatever the prompt */
+    uint64_t opened_at = key == KEY_PRESS_ENTER && v->offered_at ? v->offered_at : k->opened_at;
+    if (now - opened_at < KEYS_EARLY && key != KEY_PAUSE) { /* a pause does no harm, whatever the prompt */
         k->hint = HINT_EARLY;
         k->stale = key != KEY_PRESS_ENTER;
         return true;

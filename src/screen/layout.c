@@ -305,7 +305,9 @@ uint64_t layout_still(const struct view *v, const struct keys *k)
     const uint32_t parts[] = {v->prompt_n, v->prompt.id,     v->step,        v->state,   v->unit,
                               v->places,   v->notice_weight, v->line_count,  k->writing, k->sure,
                               k->hint,     k->listing,       v->choice_count};
+    const bool yes[] = {v->rests, v->waits};
     uint64_t h = mix(mix(1, parts, sizeof parts), &v->division, sizeof v->division);
+    h = mix(h, yes, sizeof yes);
     h = mix(h, v->clock, sizeof v->clock);
     h = mix(h, v->notice, strlen(v->notice));
     for (uint8_t i = 0; i < v->scale_count; i++)

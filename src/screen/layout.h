@@ -41,7 +41,7 @@ int adds_put(struct canvas *c, const struct area *a,
 void scales_put(struct canvas *c, const struct area *a, const struct view *v);
 void choices_put(struct canvas *c, const struct area *a, const struct view *v);
 /* "● settled", "○ moving", "! silent" ...: a scale's condition in shape and word. */
-const char *condition_text(const struct view_scale *s, enum style *style);
+const char *condition_text(const struct view *v, const struct view_scale *s, enum style *style);
 /* The part for the big figure, bin, status and band (weighpage.c), in l->page. Returns the rows taken. */
 int weighpage_put(struct canvas *c, struct layout *l, const struct view *v, const struct keys *k);
 /* Only what moves: in l->digits and l->below. False: something else would have to move too. */

@@ -52,6 +52,7 @@ struct say {
     bool has_weight, has_net;
     mass_pg gross, net;
     uint8_t settled; /* enum settle_state */
+    bool rests;      /* a yes to the fill would be taken now */
     /* READING, CUE: as sequence_flow; has_flow: known */
     bool has_flow;
     uint8_t cue;

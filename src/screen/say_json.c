@@ -181,6 +181,7 @@ static void put_reading(struct json *j, const struct say *s)
     json_put_grams_if(j, "flow_error_g", s->has_flow, s->flow_error);
     json_put_grams_if(j, "lands_g", s->has_flow, s->lands);
     json_put_string(j, "cue", s->has_flow ? cue_text((enum flow_cue)s->cue) : NULL);
+    json_put_bool(j, "rests", s->rests);
 }
 
 static void put_event(struct json *j, const struct say *s)

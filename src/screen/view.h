@@ -49,9 +49,12 @@ struct view {
     bool may_type; /* this person may type a weight while the scale is dead */
     bool has_net;  /* a fresh net on the wanted scale */
     bool settled;
-    bool seldom;   /* the wanted scale sends too seldom to be followed: no pointer, no cue */
-    bool agreeing; /* and two of its lines that agree stand for rest */
-    uint8_t cue;   /* enum flow_cue */
+    bool seldom;         /* the wanted scale sends too seldom to be followed: no pointer, no cue */
+    bool agreeing;       /* and two of its lines that agree stand for rest */
+    bool rests;          /* FILL: a yes would be taken now, and wait until the weight is settled */
+    bool waits;          /* one does */
+    uint8_t cue;         /* enum flow_cue */
+    uint64_t offered_at; /* since when a yes to this weight is taken, whatever the prompt; 0 = it is not */
     mass_pg net, division;
     uint8_t unit, places;  /* the unit and decimals that the wanted scale shows */
     char sentence[200];    /* the next thing to do */

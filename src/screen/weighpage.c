@@ -179,7 +179,7 @@ static void put_condition(struct canvas *c, int row, const struct area *a, const
     struct text t;
     if (!scale)
         return;
-    const char *condition = condition_text(scale, &style);
+    const char *condition = condition_text(v, scale, &style);
     canvas_put(c, row, a->col, 12, style, condition);
     put_cue(c, row, a, v);
     if (!scale->shows[0])
@@ -207,6 +207,10 @@ static void put_to_go(struct canvas *c, int row, const struct area *a, const str
     char buf[120];
     struct text t;
     mass_pg net;
+    if (v->waits) {
+        canvas_put(c, row, a->col, to_go_cols(a), STYLE_GOOD, "accepted once it is still");
+        return;
+    }
     if (!p->has_band || asks_of_lifted(v) || !known_net(v, &net))
         return;
     text_begin(&t, buf, sizeof buf);

@@ -350,6 +350,7 @@ void act_reading(struct weigher *w, uint8_t scale, const struct reading *r)
     what.settled = (uint8_t)sequence_scale(&w->seq, scale, w->now, &gross);
     const struct item *it = sequence_item(&w->seq, w->seq.current);
     what.has_net = it && it->scale == scale && sequence_net(&w->seq, w->now, &what.net);
+    what.rests = what.has_net && sequence_rests(&w->seq, w->now);
     if (what.has_net)
         add_flow(w, &what);
     say(w, &what);

@@ -171,6 +171,19 @@ static void view_prompt(struct weigher *w)
     (void)say_sentence(&what, v->sentence, sizeof v->sentence);
 }
 
+/* A yes to a weight may be said while it is still filled, and to the question that follows: for whoever reads it that is one. */
+static void view_yes(struct weigher *w, uint16_t item)
+{
+    struct view *v = &w->view;
+    bool asked = v->prompt.ask == ASK_CONFIRM && v->prompt.what == WHAT_WEIGHT;
+    v->waits = w->seq.yes_since != 0;
+    v->rests = !v->waits && sequence_rests(&w->seq, w->now);
+    if (!v->rests && !asked)
+        v->offered_at = 0;
+    else if (!v->offered_at || v->prompt.item != item)
+        v->offered_at = w->now;
+}
+
 static void view_clock(struct weigher *w)
 {
     time_t t = (time_t)(w->utc / 1000000);
@@ -184,6 +197,7 @@ static void view_clock(struct weigher *w)
 void view_build(struct weigher *w)
 {
     struct view *v = &w->view;
+    uint16_t item = v->prompt.item;
     v->at = w->now;
     if (v->prompt.id != w->seq.prompt.id || v->prompt_n != w->prompt_n)
         view_prompt(w);
@@ -201,6 +215,7 @@ void view_build(struct weigher *w)
     v->seldom = scale < v->scale_count && !flow_tells(&w->scale_setups[scale].flow);
     v->agreeing = scale < v->scale_count && w->scale_setups[scale].agreeing;
     v->cue = sequence_flow(&w->seq, w->now).cue;
+    view_yes(w, item);
     v->division = scale < v->scale_count ? w->scale_setups[scale].division : 0;
     unit_of(w, scale, &v->unit, &v->places);
     put(v->notice, sizeof v->notice, w->notice_weight ? w->notice : "");

@@ -10,10 +10,10 @@
 #define G(x) ((mass_pg)((x)*100) * (PG_PER_G / 100)) /* grams, to hundredths */
 #define BIT(word) (UINT32_C(1) << ANSWER_##word)
 
-static const char *const scene_names[] = {"person", "lot",  "clear",  "container", "fill",    "near",    "over",
-                                          "under",  "lug",  "more",   "basis",     "accept",  "second",  "dead",
-                                          "add",    "mix",  "check",  "paused",    "sure",    "hostile", "resume",
-                                          "ease",   "stop", "seldom", "empty",     "changed", NULL};
+static const char *const scene_names[] = {"person", "lot",     "clear", "container", "fill",   "near", "over", "under",
+                                          "lug",    "more",    "basis", "accept",    "second", "dead", "add",  "mix",
+                                          "check",  "paused",  "sure",  "hostile",   "resume", "ease", "stop", "seldom",
+                                          "empty",  "changed", "rests", "waits",     NULL};
 
 static inline void scene_scale(struct view *v, const char *name, const char *shows, uint8_t link, uint8_t settled)
 {
@@ -252,6 +252,12 @@ static inline void scene_make(const char *name, struct view *v, struct keys *k)
         scene_cure(v, ASK_FILL, G(21.37));
         scene_shows(v, "141.71 g", SETTLE_MOVING);
         v->prompt.answers = BIT(DONE);
+    } else if (!strcmp(name, "rests") || !strcmp(name, "waits")) {
+        scene_cure(v, ASK_FILL, G(62.41));
+        scene_shows(v, "182.75 g", SETTLE_MOVING);
+        v->prompt.answers = BIT(DONE) | BIT(DISCARD);
+        v->rests = !strcmp(name, "rests");
+        v->waits = !v->rests;
     } else if (!strcmp(name, "near") || !strcmp(name, "paused") || !strcmp(name, "sure")) {
         scene_cure(v, ASK_FILL, G(61.87));
         scene_shows(v, "182.21 g", SETTLE_MOVING);

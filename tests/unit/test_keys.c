@@ -85,6 +85,43 @@ static void enter_accepts(void **state)
     assert_line(&h, "@9 done");
 }
 
+/* While it is filled, where the weight rests in its band; the question that follows asks for the same, so whoever reads the one
+ * may answer the other. */
+static void enter_accepts_what_rests(void **state)
+{
+    struct hands h;
+    char help[200];
+    (void)state;
+    start(&h, ASK_FILL, WHAT_NONE, BIT(DONE));
+    (void)keys_help(&h.k, &h.v, help, sizeof help);
+    assert_null(strstr(help, "Enter"));
+    h.v.rests = true;
+    h.v.offered_at = h.ms * 1000;
+    (void)keys_help(&h.k, &h.v, help, sizeof help);
+    assert_non_null(strstr(help, "Enter accept"));
+    press(&h, "\r", KEYS_EARLY / 1000 - 1); /* that was on its way before it could be read */
+    assert_line(&h, NULL);
+    assert_int_equal(h.k.hint, HINT_EARLY);
+    press(&h, "\r", 1000);
+    assert_line(&h, "@7 yes");
+    h.v.rests = false; /* it waits */
+    press(&h, "\r", 1000);
+    assert_line(&h, NULL);
+    h.v.rests = true;
+    h.v.offered_at = (h.ms - 250) * 1000;
+    open_prompt(&h, ASK_CONFIRM, WHAT_WEIGHT, BIT(YES));
+    h.ms -= 990;
+    h.v.rests = false;
+    press(&h, "1", 0); /* no other key profits by it */
+    assert_line(&h, NULL);
+    assert_int_equal(h.k.hint, HINT_EARLY);
+    open_prompt(&h, ASK_CONFIRM, WHAT_WEIGHT, BIT(YES));
+    h.ms -= 990;
+    h.v.offered_at = (h.ms - 250) * 1000;
+    press(&h, "\r", 0);
+    assert_line(&h, "@9 yes");
+}
+
 static void digits_pick(void **state)
 {
     struct hands h;
@@ -553,6 +590,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(enter_accepts),
+        cmocka_unit_test(enter_accepts_what_rests),
         cmocka_unit_test(digits_pick),
         cmocka_unit_test(a_digit_waits_for_a_scan),
         cmocka_unit_test(a_scan_never_accepts_a_weight),

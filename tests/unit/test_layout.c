@@ -402,6 +402,7 @@ static void wrapped_text(void **state)
 
 static void a_dead_scale_says_why(void **state)
 {
+    static const struct view nothing;
     (void)state;
     static const struct {
         uint8_t link;
@@ -414,7 +415,7 @@ static void a_dead_scale_says_why(void **state)
     for (unsigned k = 0; k < sizeof rows / sizeof rows[0]; k++) {
         struct view_scale scale = {.link = rows[k].link, .settled = SETTLE_SETTLED};
         enum style style;
-        assert_string_equal(condition_text(&scale, &style), rows[k].words);
+        assert_string_equal(condition_text(&nothing, &scale, &style), rows[k].words);
         assert_int_equal(style, STYLE_ABNORMAL);
     }
 }

@@ -257,19 +257,26 @@ static void json_small_ones(void **state)
                          .has_weight = true,
                          .gross = -PG_PER_G / 100,
                          .settled = SETTLE_MOVING};
-    assert_json(&f.say, "{\"v\":1,\"n\":3,\"event\":\"reading\",\"scale\":\"fine\",\"gross_g\":-0.01,\"net_g\":null,"
-                        "\"state\":\"moving\",\"flow_g\":null,\"flow_error_g\":null,\"lands_g\":null,\"cue\":null}");
+    assert_json(
+        &f.say,
+        "{\"v\":1,\"n\":3,\"event\":\"reading\",\"scale\":\"fine\",\"gross_g\":-0.01,\"net_g\":null,"
+        "\"state\":\"moving\",\"flow_g\":null,\"flow_error_g\":null,\"lands_g\":null,\"cue\":null,\"rests\":false}");
     f.say.has_net = f.say.has_flow = true;
     f.say.net = 50 * PG_PER_G;
     f.say.flow = 20 * PG_PER_G;
     f.say.flow_error = PG_PER_G / 2;
     f.say.lands = 62 * PG_PER_G;
     f.say.cue = CUE_STOP;
-    assert_json(&f.say, "{\"v\":1,\"n\":3,\"event\":\"reading\",\"scale\":\"fine\",\"gross_g\":-0.01,\"net_g\":50,"
-                        "\"state\":\"moving\",\"flow_g\":20,\"flow_error_g\":0.5,\"lands_g\":62,\"cue\":\"stop\"}");
+    assert_json(
+        &f.say,
+        "{\"v\":1,\"n\":3,\"event\":\"reading\",\"scale\":\"fine\",\"gross_g\":-0.01,\"net_g\":50,"
+        "\"state\":\"moving\",\"flow_g\":20,\"flow_error_g\":0.5,\"lands_g\":62,\"cue\":\"stop\",\"rests\":false}");
     f.say.cue = CUE_NONE;
-    assert_json(&f.say, "{\"v\":1,\"n\":3,\"event\":\"reading\",\"scale\":\"fine\",\"gross_g\":-0.01,\"net_g\":50,"
-                        "\"state\":\"moving\",\"flow_g\":20,\"flow_error_g\":0.5,\"lands_g\":62,\"cue\":\"none\"}");
+    f.say.rests = true;
+    assert_json(
+        &f.say,
+        "{\"v\":1,\"n\":3,\"event\":\"reading\",\"scale\":\"fine\",\"gross_g\":-0.01,\"net_g\":50,"
+        "\"state\":\"moving\",\"flow_g\":20,\"flow_error_g\":0.5,\"lands_g\":62,\"cue\":\"none\",\"rests\":true}");
 }
 
 static void too_small_a_buffer_is_no_line(void **state)
