@@ -168,7 +168,7 @@ static struct hand_view view_of(const struct world *w)
         return v;
     v.settled = sequence_scale(&w->s, 0, w->now_ms * 1000 + 1, &gross) >= SETTLE_SETTLED;
     v.says_over = w->s.prompt.ask == ASK_OVER;
-    v.cue = w->cued && !w->deaf ? w->cue : CUE_NONE;
+    v.cue = w->cued && !w->how.deaf ? w->cue : CUE_NONE;
     v.net_g = (double)net * 1e-12;
     v.low_g = (double)w->low * 1e-12;
     v.high_g = (double)w->high * 1e-12;
@@ -212,7 +212,7 @@ static void pour_on(struct world *w)
 {
     struct person_model *p = &w->person;
     struct hand_view v = view_of(w);
-    if (w->cued && w->oracle)
+    if (w->cued && w->how.oracle)
         v.cue = oracle_cue(w);
     bool rested = p->flow_g_s == 0;
     p->flow_g_s = w->done ? 0 : hand_step(&p->hand, w->now_s, &v);

@@ -179,7 +179,7 @@ static bool plot_window(const char *folder, struct world *w, struct pair *pairs,
     double rate[CURVE], naive[CURVE], delay[CURVE];
     struct tally t;
     for (int k = 0; k < CURVE; k++) {
-        w->quick_us = (uint32_t)(quick_s[k] * 1e6);
+        w->how.quick_us = (uint32_t)(quick_s[k] * 1e6);
         run_all(w, pairs, first, n);
         tally_of(pairs, n, any, 0, true, &t);
         rate[k] = per_hundred_thousand(t.false_accepts[RULE_OURS], n);
@@ -188,7 +188,7 @@ static bool plot_window(const char *folder, struct world *w, struct pair *pairs,
         printf("quick_us %.2f s: %zu false accepts of %zu, delay %.2f s, p95 %.2f s, not accepted %zu\n", quick_s[k],
                t.false_accepts[RULE_OURS], n, delay[k], t.p95_s[RULE_OURS], t.not_accepted[RULE_OURS]);
     }
-    w->quick_us = 0;
+    w->how.quick_us = 0;
     if (!begin(&a, folder, "settling-window.svg",
                "false accepts in 100,000, power of ten (where none: the 95 % bound); median delay, seconds"))
         return false;

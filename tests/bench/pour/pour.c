@@ -21,14 +21,16 @@ struct arguments {
     uint64_t seed, only;
     const char *plots;
     unsigned jobs;
-    bool json, has_only, parameters, strict, no_cue, settle_only, oracle, deaf;
+    bool json, has_only, parameters, strict, no_cue, settle_only;
+    struct manner_of how;
 };
 
 struct job {
     struct pair *pairs;
     size_t begin, end, next;
     uint64_t first;
-    bool settle_only, oracle, deaf;
+    bool settle_only;
+    struct manner_of how;
 };
 
 static void one(struct world *w, uint64_t seed, bool settle_only, struct pair *p)
@@ -73,8 +75,7 @@ static void *work(void *context)
 {
     struct job *j = context;
     struct world *w = new_world();
-    w->oracle = j->oracle;
-    w->deaf = j->deaf;
+    w->how = j->how;
     bool tell = isatty(STDERR_FILENO);
     for (j->next = j->begin; j->next < j->end && !stopped; j->next++) {
         one(w, j->first + j->next, j->settle_only, &j->pairs[j->next]);
@@ -100,8 +101,7 @@ static size_t run(struct pair *pairs, const struct arguments *a)
                                .end = a->weighings * (k + 1) / a->jobs,
                                .first = a->seed * SEEDS_APART,
                                .settle_only = a->settle_only,
-                               .oracle = a->oracle,
-                               .deaf = a->deaf};
+                               .how = a->how};
         if (pthread_create(&threads[k], NULL, work, &jobs[k])) {
             fputs("bench-pour: no thread\n", stderr);
             exit(2);
@@ -124,6 +124,8 @@ static int usage(FILE *to)
           "  --settle-only   not without the cue as well: half the time, no figures on over-weighs\n"
           "  --oracle        the cue of one who knows the mass and the hand: what no cue can help is left\n"
           "  --deaf          the person does not heed the cue, though the station believes that hands do\n"
+          "  --reacts        the person says yes with free hands and after a reaction, not at the first moment\n"
+          "  --asked         the person says yes only once it is asked for it, not before\n"
           "  --plots FOLDER  three SVG files of so many weighings instead of the tables\n"
           "  --json          one object instead of the tables\n"
           "  --jobs N        threads, 2 unless given; the result does not depend on it\n"
@@ -178,10 +180,16 @@ static bool take(struct arguments *a, int option)
         a->settle_only = true;
         return true;
     case 'K':
-        a->oracle = true;
+        a->how.oracle = true;
         return true;
     case 'D':
-        a->deaf = true;
+        a->how.deaf = true;
+        return true;
+    case 'R':
+        a->how.reacts = true;
+        return true;
+    case 'A':
+        a->how.asked = true;
         return true;
     case 'C':
         a->no_cue = true;
@@ -203,6 +211,8 @@ static int read_arguments(int argc, char **argv, struct arguments *a)
                                             {"strict", no_argument, NULL, 'S'},
                                             {"oracle", no_argument, NULL, 'K'},
                                             {"deaf", no_argument, NULL, 'D'},
+                                            {"reacts", no_argument, NULL, 'R'},
+                                            {"asked", no_argument, NULL, 'A'},
                                             {"no-cue", no_argument, NULL, 'C'},
                                             {"settle-only", no_argument, NULL, 'O'},
                                             {"help", no_argument, NULL, 'h'},
@@ -264,8 +274,7 @@ int main(int argc, char **argv)
     if (a.plots)
         return plot_all(a.plots, w, a.seed * SEEDS_APART, a.weighings) ? 0 : 2;
     w->trace = print_trace;
-    w->oracle = a.oracle;
-    w->deaf = a.deaf;
+    w->how = a.how;
     world_run(w, a.only, !a.no_cue);
     print_outcome(&w->out, &w->c);
     struct pair alone = {.cued = w->out, .plain = w->out};

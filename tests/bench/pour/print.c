@@ -52,9 +52,11 @@ static void put_row(const char *name, const struct tally *t)
     put_delay(t->median_s[RULE_OURS], t->p95_s[RULE_OURS]);
     put_delay(t->median_s[RULE_EQUAL], t->p95_s[RULE_EQUAL]);
     put_delay(t->median_s[RULE_MARK], t->p95_s[RULE_MARK]);
-    printf(" %5.1f %5.1f %5.1f\n", 100.0 * (double)t->oracle / (double)t->weighings,
+    printf(" %5.1f %5.1f %5.1f ", 100.0 * (double)t->oracle / (double)t->weighings,
            100.0 * (double)t->accepted[RULE_OURS] / (double)t->weighings,
            100.0 * (double)t->disputed / (double)t->weighings);
+    put_delay(t->yes_median_s, t->yes_p95_s);
+    printf(" %6.2f\n", 100.0 * (double)t->taken_back / (double)t->weighings);
 }
 
 static void put_rows(const struct pair *pairs, size_t n, const char *(*name)(unsigned), unsigned values, chooses choose,
@@ -93,9 +95,9 @@ static void put_head(void)
 {
     puts("                       false accepts: weighings, and 95 % bounds of a million               not accepted     "
          "     "
-         "delay s: median, p95              % of weighings");
+         "delay s: median, p95              % of weighings     yes: delay s, % taken back");
     puts("              weighings  ours                5 equal readings     the mark alone      ours                 "
-         "ours        5 equal     the mark    oracle ours disputed");
+         "ours        5 equal     the mark    oracle ours disputed  median p95");
 }
 
 static void put_overweighs(const struct pair *pairs, size_t n)
@@ -183,6 +185,9 @@ void print_json(const struct pair *pairs, size_t n)
            t.not_accepted[RULE_OURS]);
     put_number("delay_median_s", t.median_s[RULE_OURS], ",");
     put_number("delay_p95_s", t.p95_s[RULE_OURS], ",");
+    put_number("yes_median_s", t.yes_median_s, ",");
+    put_number("yes_p95_s", t.yes_p95_s, ",");
+    printf("  \"yes_taken_back\": %zu,\n", t.taken_back);
     put_number("naive_delay_median_s", t.median_s[RULE_EQUAL], ",");
     put_number("naive_delay_p95_s", t.p95_s[RULE_EQUAL], ",");
     printf("  \"overweigh_without_cue\": %zu,\n  \"overweigh_with_cue\": %zu,\n", t.overweigh_plain, t.overweigh_cued);

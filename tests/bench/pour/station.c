@@ -59,11 +59,21 @@ static void see(struct world *w, const struct effects *fx)
         w->cue_from_s = w->now_s;
 }
 
+static bool refuses(const struct effects *fx)
+{
+    for (uint8_t k = 0; k < fx->count; k++)
+        if (fx->list[k].kind == FX_REFUSED)
+            return true;
+    return false;
+}
+
 static void send(struct world *w, struct event *ev)
 {
     struct effects fx;
+    bool waited = w->s.yes_since != 0;
     ev->at = w->now_ms * 1000 + 1;
     sequence_step(&w->s, ev, &fx);
+    w->out.taken_back += waited && refuses(&fx);
     see(w, &fx);
     store_all(w, &fx);
 }
@@ -79,6 +89,7 @@ static void take_record(struct world *w, const struct record *r)
     if (r->kind != REC_WEIGHED)
         return;
     w->out.net[RULE_OURS] = judge_weight(w, r->gross);
+    w->out.yes_s = w->yes_s;
     w->out.disputed = r->disputed;
     w->end_load = w->platform.load;
     w->out.missed = r->verdict == VERDICT_IN && judge_missed(w);
@@ -118,7 +129,7 @@ bool station_begin(struct world *w)
                               .basis = BASIS_PLANNED,
                               .basis_mass = w->c.target,
                               .container_max = w->c.capacity / 5};
-    w->scale.settle.quick_us = w->quick_us;
+    w->scale.settle.quick_us = w->how.quick_us;
     if (!w->cued) /* nobody was told to stop */
         w->scale.settle.told_us = UINT32_MAX;
     if (sequence_init(&w->s, &w->setup, w->items, w->order, CAP_ITEMS))
@@ -134,19 +145,39 @@ void station_yes(struct world *w)
     send(w, &ev);
 }
 
-/* Whoever is asked says yes without a pause. */
-static void say_yes(struct world *w)
+static bool would_take_yes(const struct world *w)
 {
-    bool wanted = w->s.prompt.ask == ASK_CONFIRM && w->s.prompt.what == WHAT_WEIGHT;
-    if (w->tared && !w->done && wanted && !person_is_beginning(w))
-        station_yes(w);
+    bool asked = w->s.prompt.ask == ASK_CONFIRM && w->s.prompt.what == WHAT_WEIGHT;
+    bool early = !w->how.asked && !w->s.yes_since && sequence_rests(&w->s, w->now_ms * 1000 + 1);
+    return w->tared && !w->done && (asked || early);
+}
+
+static bool ready_to_say(const struct world *w)
+{
+    if (w->how.reacts)
+        return !w->person.acts && w->now_s >= w->offered_s + w->c.first_s;
+    return !person_is_beginning(w);
+}
+
+void station_offers(struct world *w)
+{
+    if (!would_take_yes(w)) {
+        w->offered_s = -1;
+        return;
+    }
+    if (w->offered_s < 0)
+        w->offered_s = w->now_s;
+    if (!ready_to_say(w))
+        return;
+    w->yes_s = w->offered_s = w->now_s; /* refused, it is said anew after another reaction */
+    station_yes(w);
 }
 
 void station_tick(struct world *w)
 {
     struct event ev = {.kind = EV_TICK};
     send(w, &ev);
-    say_yes(w);
+    station_offers(w);
     w->tick_us = sequence_next(&w->s, w->now_ms * 1000 + 1);
 }
 
@@ -154,6 +185,6 @@ void station_reading(struct world *w, const struct reading *r)
 {
     struct event ev = {.kind = EV_READING, .reading = *r};
     send(w, &ev);
-    say_yes(w);
+    station_offers(w);
     w->tick_us = sequence_next(&w->s, w->now_ms * 1000 + 1);
 }

@@ -76,6 +76,20 @@ static void delays_of(const struct pair *pairs, size_t n, chooses choose, unsign
     }
 }
 
+static void yes_of(const struct pair *pairs, size_t n, chooses choose, unsigned value, bool tenth, struct tally *t,
+                   double *room)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < n; i++) {
+        const struct outcome *o = &pairs[i].cued;
+        t->taken_back += choose(&pairs[i], value) ? o->taken_back : 0;
+        if (choose(&pairs[i], value) && o->oracle_accepts && (o->tenth || !tenth))
+            room[count++] = o->yes_delay_s;
+    }
+    t->yes_median_s = quantile(room, count, 0.5);
+    t->yes_p95_s = quantile(room, count, 0.95);
+}
+
 static double fill_of(const struct pair *pairs, size_t n, chooses choose, unsigned value, bool cued, double *room)
 {
     size_t count = 0;
@@ -97,6 +111,7 @@ void tally_of(const struct pair *pairs, size_t n, chooses choose, unsigned value
         if (choose(&pairs[i], value))
             count_one(&pairs[i], out);
     delays_of(pairs, n, choose, value, tenth, out, room);
+    yes_of(pairs, n, choose, value, tenth, out, room);
     out->fill_cued_s = fill_of(pairs, n, choose, value, true, room);
     out->fill_plain_s = fill_of(pairs, n, choose, value, false, room);
     free(room);

@@ -25,6 +25,8 @@ struct tally {
     size_t accepted[RULES];
     double median_s[RULES], p95_s[RULES]; /* of those chosen with ten lines a second; INFINITY where so many never */
     size_t delays;
+    double yes_median_s, yes_p95_s;
+    size_t taken_back;
     size_t overweigh_plain, overweigh_cued, laden_plain, laden_cued, missed, hidden, caught, cues, needless, streams;
     double fill_cued_s, fill_plain_s; /* medians over the streams */
 };

@@ -41,23 +41,22 @@ static void step(struct world *w)
     }
     if (w->tick_us && w->now_ms * 1000 + 1 >= w->tick_us)
         station_tick(w);
+    if (w->how.reacts)
+        station_offers(w);
 }
 
 void world_run(struct world *w, uint64_t seed, bool cued)
 {
     struct formula *formula = w->formula;
-    uint32_t quick_us = w->quick_us;
-    bool oracle = w->oracle, deaf = w->deaf;
+    struct manner_of how = w->how;
     void (*trace)(const struct world *, const struct reading *, const char *) = w->trace;
     memset(w, 0, sizeof *w);
     w->formula = formula;
-    w->quick_us = quick_us;
+    w->how = how;
     w->trace = trace;
     w->cued = cued;
-    w->oracle = oracle;
-    w->deaf = deaf;
     case_draw(&w->c, seed);
-    w->cue_from_s = w->begun_s = -1;
+    w->cue_from_s = w->begun_s = w->offered_s = -1;
     begin_plant(w);
     if (!station_begin(w))
         return;

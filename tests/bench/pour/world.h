@@ -36,6 +36,9 @@ struct outcome {
     bool oracle_accepts;
     double oracle_s;
     double delay_s[RULES]; /* of the net; INFINITY: never. Where the oracle accepts */
+    double yes_s;          /* when the yes was said that stood */
+    double yes_delay_s;    /* and how long after the oracle */
+    unsigned taken_back;   /* so often was a yes that waited refused */
     bool over;   /* what counts as mass was above the band by more than half a division: a hand on the pan too */
     bool laden;  /* so was what is really in the container */
     bool missed; /* and was accepted as inside it, two divisions or more above */
@@ -80,12 +83,20 @@ struct person_model {
     bool obeyed; /* what came of its first stop for a cue is known */
 };
 
+/* What is the same in all weighings of a run. */
+struct manner_of {
+    bool oracle; /* the cue is the oracle's */
+    bool deaf;   /* the person does not heed the cue */
+    bool
+        reacts; /* and says yes with free hands and after its reaction; else at the first moment at which it is taken */
+    bool asked; /* and only once it is asked for it */
+    uint32_t quick_us; /* of the settling rule; 0: its default */
+};
+
 struct world {
     struct pour_case c;
-    bool cued;         /* the station gives its cue, and the person is shown it */
-    bool deaf;         /* but does not heed it. Kept from weighing to weighing */
-    bool oracle;       /* the cue is the oracle's. Kept from weighing to weighing */
-    uint32_t quick_us; /* of the settling rule; 0: its default. Kept from weighing to weighing */
+    bool cued; /* the station gives its cue, and the person is shown it */
+    struct manner_of how;
     void (*trace)(const struct world *w, const struct reading *r, const char *what);
 
     struct platform platform;
@@ -116,6 +127,8 @@ struct world {
     mass_pg oracle_was; /* where the net landed a look ago; 0 = not known */
     bool zero_asked;    /* the screen tells of the scale's own zero key */
     bool tared, done;
+    double yes_s;      /* the newest yes */
+    double offered_s;  /* since when one would be taken; below 0: it would not */
     double begun_s;    /* the hand's first move */
     mass_pg low, high; /* of the band, once asked for */
 
@@ -149,6 +162,8 @@ bool station_begin(struct world *w);
 void station_reading(struct world *w, const struct reading *r);
 void station_tick(struct world *w);
 void station_yes(struct world *w);
+/* Says yes to the weight, as soon as this person does that. */
+void station_offers(struct world *w);
 
 /* oracle.c */
 /* The load in the end if "stop" is shown now. */
