@@ -386,7 +386,7 @@ static void yes(struct sequence *s, const struct answer *a, uint64_t now, struct
         seq_go_on(s, fx);
         break;
     case PHASE_CONFIRM:
-        seq_accept(s, now, fx);
+        seq_yes_to_weight(s, now, fx);
         break;
     case PHASE_SECOND:
         second(s, a, now, fx);
@@ -539,7 +539,7 @@ void seq_answer(struct sequence *s, const struct event *ev, struct effects *fx)
         return;
     }
     if (s->phase == PHASE_FILL && a->word == ANSWER_YES) {
-        seq_early_yes(s, ev->at, fx);
+        seq_yes_to_weight(s, ev->at, fx);
         return;
     }
     if (!(s->prompt.answers & (1u << a->word))) {

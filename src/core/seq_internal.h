@@ -111,8 +111,11 @@ void seq_by_weight(struct sequence *s, uint64_t now, struct effects *fx);
 /* CONFIRM where this net could be accepted; FILL or OVER where not. */
 enum phase seq_phase_of_net(const struct sequence *s, const struct item *it, mass_pg net);
 /* early: a yes that waits */
-/* The person's yes while the item is still filled. */
-void seq_early_yes(struct sequence *s, uint64_t now, struct effects *fx);
+#ifndef EARLY_YES /* 0: a small board, on which a yes counts only for what is settled at that moment */
+#define EARLY_YES 1
+#endif
+/* The person's yes to the item's weight, be it asked for (CONFIRM) or not yet (FILL). */
+void seq_yes_to_weight(struct sequence *s, uint64_t now, struct effects *fx);
 /* After each reading: does it still wait? It is refused when the weight moved. */
 void seq_yes_waits(struct sequence *s, const struct item *it, uint64_t now, struct effects *fx);
 /* dip */

@@ -366,7 +366,7 @@ struct sequence {
     mass_pg typed_net;
     mass_pg over_net;       /* the highest net that was said to be over since it was last well inside; 0 = none */
     mass_pg opened_net;     /* the net at which CONFIRM or UNDER opened */
-    mass_pg yes_net;        /* FILL: the net that a waiting yes was said to */
+    mass_pg yes_net;        /* FILL, CONFIRM: the net that a waiting yes was said to */
     uint64_t yes_since;     /* and when; 0 = none waits */
     uint64_t in_band_since; /* CONFIRM with accept_auto; 0 = not */
     uint64_t begun_at;      /* of sequence_begin: a scale that never speaks is silent from here on */

@@ -1,7 +1,7 @@
 # make core-arm: core for a bare Cortex-M3, its size and stack. make replay-arm: the same results there as on the host.
 
 ARM       := arm-none-eabi-
-ARM_CAP   := -DCAP_ITEMS=16 -DCAP_SCALES=1 -DCAP_INGREDIENTS=12 -DCAP_STEPS=8 -DPROFILE_WORDS=12 -DPROFILE_BITS=16 -DPROFILE_BLOCKS=0 -DFLOW_CUE=0 -DCAP_LANGS=1
+ARM_CAP   := -DCAP_ITEMS=16 -DCAP_SCALES=1 -DCAP_INGREDIENTS=12 -DCAP_STEPS=8 -DPROFILE_WORDS=12 -DPROFILE_BITS=16 -DPROFILE_BLOCKS=0 -DFLOW_CUE=0 -DEARLY_YES=0 -DCAP_LANGS=1
 # What -Os still does for speed, at a cost in bytes.
 ARM_SMALL := -fno-ivopts -fno-if-conversion -fno-tree-loop-im -fno-schedule-insns2 -fno-tree-sra -fno-caller-saves -fno-tree-vrp -fno-tree-forwprop -fno-tree-tail-merge -fno-tree-loop-optimize -fno-tree-dominator-opts -fno-code-hoisting -fno-tree-pta -fno-ipa-modref -fno-tree-ccp
 ARM_CPU   := -mcpu=cortex-m3 -mthumb

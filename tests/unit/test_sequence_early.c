@@ -219,6 +219,71 @@ static void test_the_mark_disagrees(void **state)
     assert_true(last_of(REC_WEIGHED)->disputed);
 }
 
+/* The question came while it was still. */
+static const struct item *asked_of(uint8_t ingredient)
+{
+    const struct item *it = to_fill(ingredient);
+    stand_at(it, it->target);
+    pass(15);
+    expect_ask(ASK_CONFIRM);
+    return it;
+}
+
+/* Nobody has to answer in the very moment in which a figure that flickers is taken for still. */
+static void test_a_platform_that_shakes(void **state)
+{
+    (void)state;
+    const struct item *it = asked_of(SALT);
+    unsigned prompts = B.prompts;
+    stand_at(it, it->target + division(it));
+    pass(1);
+    yes();
+    expect_refused(REFUSED_COUNT);
+    assert_true(B.s.yes_since == B.now);
+    for (unsigned k = 0; k < 30 && !weighed(SALT); k++) {
+        assert_int_equal(B.prompts, prompts);
+        stand_at(it, it->target + (k & 1 ? division(it) : 0));
+        pass(1);
+    }
+    assert_true(weighed(SALT));
+    expect_refused(REFUSED_COUNT);
+}
+
+/* What it shows now is not what it showed when the question came; or it is too old. */
+static void test_asked_of_another_weight(void **state)
+{
+    (void)state;
+    const struct item *it = asked_of(CHEESE);
+    stand_at(it, it->target + 2 * division(it));
+    pass(1);
+    expect_ask(ASK_CONFIRM);
+    yes();
+    expect_taken_back(CHEESE);
+    B.refused = REFUSED_COUNT;
+    it = asked_of(CHEESE);
+    B.at[it->scale].mute = true;
+    pass(5);
+    yes();
+    expect_taken_back(CHEESE);
+}
+
+static void test_the_mark_disagrees_after_the_question(void **state)
+{
+    (void)state;
+    const struct item *it = asked_of(SALT);
+    B.at[it->scale].restless = true;
+    stand_at(it, it->target + division(it));
+    pass(1);
+    yes();
+    expect_refused(REFUSED_COUNT);
+    pass(28);
+    expect_taken_back(SALT);
+    expect_notice(NOTICE_MOTION);
+    expect_ask(ASK_CONFIRM);
+    yes();
+    assert_true(weighed(SALT));
+}
+
 /* A figure that creeps to and fro over two divisions stands nowhere for long enough. */
 static void test_it_does_not_wait_for_ever(void **state)
 {
@@ -340,6 +405,9 @@ int main(void)
         cmocka_unit_test(test_lifted_too_soon),
         cmocka_unit_test(test_unplugged_meanwhile),
         cmocka_unit_test(test_the_mark_disagrees),
+        cmocka_unit_test(test_a_platform_that_shakes),
+        cmocka_unit_test(test_asked_of_another_weight),
+        cmocka_unit_test(test_the_mark_disagrees_after_the_question),
         cmocka_unit_test(test_it_does_not_wait_for_ever),
         cmocka_unit_test(test_a_critical_one_is_looked_at_twice),
         cmocka_unit_test(test_not_on_an_unfit_scale),
