@@ -22,7 +22,9 @@ static void forget(struct keys *k)
 
 void keys_prompt(struct keys *k, uint32_t prompt, uint64_t now)
 {
+    uint16_t burst = k->burst;
     forget(k);
+    k->burst = burst; /* of a scan that it opens in the middle of the Enter is still to come */
     k->prompt = prompt;
     k->opened_at = now;
     k->writing = k->sure = ANSWER_COUNT;
@@ -270,12 +272,17 @@ static bool is_hot(const struct keys *k, const struct view *v, uint32_t key)
     return key == KEY_WRITE || (keys_mode(k, v) != KEYS_TYPE && key >= '0' && key <= '9');
 }
 
+/* Is this character so close behind another one? */
+static bool is_fast(const struct keys *k, uint64_t now)
+{
+    return k->last_at && now - k->last_at <= KEYS_SCAN_GAP && k->last_key != KEY_PRESS_ENTER;
+}
+
 /* A key that would answer by itself is held back; if another character follows in its time, both are text. Anything faster
  * than fingers is a scan, of which no character is a key. */
 static void character(struct keys *k, const struct view *v, uint32_t key, uint64_t now)
 {
-    bool fast = k->last_at && now - k->last_at <= KEYS_SCAN_GAP && k->last_key != KEY_PRESS_ENTER;
-    k->burst = (uint16_t)(fast || k->held ? k->burst + 1 : 1);
+    bool fast = is_fast(k, now);
     if (k->held) {
         append(k, k->held);
         k->held = 0;
@@ -311,7 +318,7 @@ static bool enter(struct keys *k, const struct view *v, uint64_t now, char *line
 {
     uint64_t gap = now - k->last_at;
     /* Some scanners send their Enter late, so a burst of characters counts as one for a while. */
-    bool scan = k->typed_len && (gap <= KEYS_SCAN_GAP || (k->burst >= 3 && gap <= KEYS_SCAN_TAIL));
+    bool scan = k->burst && (gap <= KEYS_SCAN_GAP || (k->burst >= 3 && gap <= KEYS_SCAN_TAIL));
     if (k->held) /* a digit and Enter at once: the digit is the answer, no scan is one character long */
         return hot(k, v, k->held, now, line);
     if (k->typed_len && keys_word(k, v) != ANSWER_COUNT)
@@ -367,6 +374,8 @@ bool keys_press(struct keys *k, const struct view *v, uint32_t key, uint64_t now
 {
     bool repeat = key == KEY_PRESS_ENTER && k->last_key == key && now - k->last_at < KEYS_REPEAT;
     bool made = false;
+    if (key != KEY_PRESS_ENTER) /* what is dropped counts too */
+        k->burst = (uint16_t)(is_fast(k, now) || k->held ? k->burst + 1 : 1);
     if (too_early(k, v, key, now) || repeat) {
         k->held = 0;
     } else if (key == KEY_PRESS_ENTER) {
@@ -376,6 +385,8 @@ bool keys_press(struct keys *k, const struct view *v, uint32_t key, uint64_t now
     } else {
         character(k, v, key, now);
     }
+    if (key == KEY_PRESS_ENTER)
+        k->burst = 0;
     k->last_key = key;
     k->last_at = now;
     return made;

@@ -190,6 +190,30 @@ static void a_late_enter_still_belongs_to_its_scan(void **state)
     assert_line(&h, NULL);
 }
 
+/* A scan that nobody asked for while the weight rests: the question that opens in the middle of it may be answered at once, but
+ * not by the Enter that ends the scan. */
+static void nor_does_one_across_a_prompt(void **state)
+{
+    (void)state;
+    for (unsigned before = 0; before <= 8; before++)
+        for (uint64_t tail = 10; tail <= 450; tail += 40) {
+            struct hands h;
+            start(&h, ASK_FILL, WHAT_NONE, BIT(DONE));
+            h.v.rests = true;
+            h.v.offered_at = h.ms * 1000;
+            h.ms += 300;
+            press(&h, &"K-881234"[8 - before], 10);
+            open_prompt(&h, ASK_CONFIRM, WHAT_WEIGHT, BIT(YES));
+            h.ms -= 1000;
+            h.v.rests = false;
+            press(&h, &"77771111"[before], 10);
+            press(&h, "\r", tail);
+            assert_line(&h, NULL);
+            press(&h, "\r", 700);
+            assert_line(&h, "@8 yes");
+        }
+}
+
 static void a_brushed_key_does_not_block_enter(void **state)
 {
     struct hands h;
@@ -595,6 +619,7 @@ int main(void)
         cmocka_unit_test(a_digit_waits_for_a_scan),
         cmocka_unit_test(a_scan_never_accepts_a_weight),
         cmocka_unit_test(a_late_enter_still_belongs_to_its_scan),
+        cmocka_unit_test(nor_does_one_across_a_prompt),
         cmocka_unit_test(a_brushed_key_does_not_block_enter),
         cmocka_unit_test(lots_are_scanned_picked_or_typed),
         cmocka_unit_test(a_person_and_a_second_one),
