@@ -171,8 +171,9 @@ static void view_prompt(struct weigher *w)
     (void)say_sentence(&what, v->sentence, sizeof v->sentence);
 }
 
-/* A yes to a weight may be said while it is still filled, and to the question that follows: for whoever reads it that is one. */
-static void view_yes(struct weigher *w, uint16_t item)
+/* A yes to a weight may be said while it is still filled, and to the question that follows: for whoever reads it that is one. Any
+ * other question, be it of another weight that was typed, is a new one. */
+static void view_yes(struct weigher *w, const struct prompt *was)
 {
     struct view *v = &w->view;
     bool asked = v->prompt.ask == ASK_CONFIRM && v->prompt.what == WHAT_WEIGHT;
@@ -180,7 +181,7 @@ static void view_yes(struct weigher *w, uint16_t item)
     v->rests = !v->waits && sequence_rests(&w->seq, w->now);
     if (!v->rests && !asked)
         v->offered_at = 0;
-    else if (!v->offered_at || v->prompt.item != item)
+    else if (!v->offered_at || (v->prompt.id != was->id && (was->ask != ASK_FILL || was->item != v->prompt.item)))
         v->offered_at = w->now;
 }
 
@@ -197,7 +198,7 @@ static void view_clock(struct weigher *w)
 void view_build(struct weigher *w)
 {
     struct view *v = &w->view;
-    uint16_t item = v->prompt.item;
+    struct prompt was = v->prompt;
     v->at = w->now;
     if (v->prompt.id != w->seq.prompt.id || v->prompt_n != w->prompt_n)
         view_prompt(w);
@@ -215,7 +216,7 @@ void view_build(struct weigher *w)
     v->seldom = scale < v->scale_count && !flow_tells(&w->scale_setups[scale].flow);
     v->agreeing = scale < v->scale_count && w->scale_setups[scale].agreeing;
     v->cue = sequence_flow(&w->seq, w->now).cue;
-    view_yes(w, item);
+    view_yes(w, &was);
     v->division = scale < v->scale_count ? w->scale_setups[scale].division : 0;
     unit_of(w, scale, &v->unit, &v->places);
     put(v->notice, sizeof v->notice, w->notice_weight ? w->notice : "");

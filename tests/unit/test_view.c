@@ -84,6 +84,46 @@ static void a_second_lot_is_another(void **state)
     assert_int_equal(system(command), 0);
 }
 
+/* Since when Enter means yes to this weight: over the prompts, as each comes on the screen at that moment. */
+static uint64_t offered(uint64_t now, enum ask ask, enum confirm_what what, bool opens)
+{
+    w.now = now;
+    w.seq.prompt.id += opens;
+    w.seq.prompt.ask = (uint8_t)ask;
+    w.seq.prompt.what = (uint8_t)what;
+    view_build(&w);
+    return w.view.offered_at;
+}
+
+static void offered_for_one_weight_only(void **state)
+{
+    (void)state;
+    static struct item item = {.id = 1, .kind = ITEM_WEIGH};
+    static uint16_t order[] = {1};
+    memset(&w, 0, sizeof w);
+    w.seq.items = &item;
+    w.seq.order = order;
+    w.seq.item_count = 1;
+    w.seq.setup = &w.setup;
+    w.setup.scales = w.scale_setups;
+    w.setup.formula = &w.formula;
+    w.seq.prompt = (struct prompt){.item = 1, .scale = NO_SCALE};
+    assert_true(offered(10, ASK_CONFIRM, WHAT_WEIGHT, true) == 10);
+    assert_true(offered(20, ASK_CONFIRM, WHAT_WEIGHT, false) == 10);
+    assert_true(offered(30, ASK_CONFIRM, WHAT_WEIGHT, true) == 30); /* another weight was typed */
+    assert_true(offered(40, ASK_CONFIRM, WHAT_SECOND, true) == 0);
+    assert_true(offered(50, ASK_CONFIRM, WHAT_WEIGHT, true) == 50);
+    assert_true(offered(60, ASK_FILL, WHAT_NONE, true) == 0);
+    assert_true(offered(70, ASK_CONFIRM, WHAT_WEIGHT, true) == 70);
+    assert_true(offered(80, ASK_FILL, WHAT_NONE, true) == 0);
+    w.view.offered_at = 85; /* it rests */
+    assert_true(offered(90, ASK_CONFIRM, WHAT_WEIGHT, true) == 85);
+    assert_true(offered(100, ASK_FILL, WHAT_NONE, true) == 0);
+    w.view.offered_at = 105;
+    w.view.prompt.item = 2;
+    assert_true(offered(110, ASK_CONFIRM, WHAT_WEIGHT, true) == 110);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -91,6 +131,7 @@ int main(void)
         cmocka_unit_test(without_a_weight_by_its_division),
         cmocka_unit_test(of_no_scale),
         cmocka_unit_test(a_second_lot_is_another),
+        cmocka_unit_test(offered_for_one_weight_only),
     };
     return cmocka_run_group_tests_name("view", tests, NULL, NULL);
 }
