@@ -528,6 +528,8 @@ void seq_answer(struct sequence *s, const struct event *ev, struct effects *fx)
         seq_effect(fx, FX_REFUSED, s->storing ? REFUSED_STORING : REFUSED_CLOSED)->prompt = a->prompt;
         return;
     }
+    if (a->word != ANSWER_YES) /* one that waits is not meant any more */
+        s->yes_since = 0;
     if (a->word >= ANSWER_COUNT || always_taken(s, a, fx)) {
         if (a->word >= ANSWER_COUNT)
             seq_refuse(fx, s, REFUSED_WORD);

@@ -357,6 +357,7 @@ static void test_another_answer_meanwhile(void **state)
     (void)state;
     (void)said_yes(CURE);
     answer(ANSWER_PAUSE, "");
+    assert_true(B.s.yes_since == 0); /* nor is it said to wait */
     pass(20);
     assert_false(weighed(CURE));
     answer(ANSWER_GO, "");
@@ -366,6 +367,26 @@ static void test_another_answer_meanwhile(void **state)
     pass(20);
     assert_false(weighed(CURE));
     assert_true(B.s.yes_since == 0);
+}
+
+/* Whoever says another word has changed their mind, and what is refused then is not the yes any more: nothing may wait that
+ * nobody can tell of. */
+static void test_another_word_after_it(void **state)
+{
+    (void)state;
+    static const enum answer_word words[] = {ANSWER_DONE, ANSWER_NO, ANSWER_TYPED};
+    static const enum refusal_code codes[] = {REFUSED_MOVING, REFUSED_WORD, REFUSED_LIVE};
+    for (unsigned k = 0; k < sizeof words / sizeof *words; k++) {
+        (void)said_yes(CURE);
+        answer(words[k], "");
+        expect_refused(codes[k]);
+        assert_true(B.s.yes_since == 0);
+        B.refused = REFUSED_COUNT;
+        pass(20);
+        expect_ask(ASK_CONFIRM);
+        expect_refused(REFUSED_COUNT);
+        assert_false(weighed(CURE));
+    }
 }
 
 static void test_what_could_not_be_stored(void **state)
@@ -414,6 +435,7 @@ int main(void)
         cmocka_unit_test(test_of_a_lug_without_a_plan),
         cmocka_unit_test(test_said_twice),
         cmocka_unit_test(test_another_answer_meanwhile),
+        cmocka_unit_test(test_another_word_after_it),
         cmocka_unit_test(test_what_could_not_be_stored),
         cmocka_unit_test(test_never_where_two_lines_stand_for_rest),
     };
