@@ -210,7 +210,7 @@ static void show(struct weigher *w, const struct effect *fx)
         say_notice(w, fx, NULL);
         break;
     case FX_REFUSED:
-        say_refused(w, (enum refusal_code)fx->code, fx->prompt == w->seq.prompt.id ? w->prompt_n : 0, 0);
+        say_refused(w, (enum refusal_code)fx->code, w->prompt_n, 0); /* before any that the same step opened */
         break;
     case FX_STATE:
         say(w, &what);
@@ -304,12 +304,27 @@ static void settle_effects(struct weigher *w, struct effects *fx)
         next_batch_or_end(w, end);
 }
 
+/* A yes that waited is refused by what happens to the scale. That is the news, and stands on the screen if it comes last. */
+static void refusals_first(struct effects *fx)
+{
+    uint8_t first = 0;
+    for (uint8_t k = 0; k < fx->count; k++) {
+        struct effect e = fx->list[k];
+        if (e.kind != FX_REFUSED)
+            continue;
+        memmove(&fx->list[first + 1], &fx->list[first], (size_t)(k - first) * sizeof e);
+        fx->list[first++] = e;
+    }
+}
+
 void act(struct weigher *w, const struct event *ev)
 {
     struct effects fx;
     if (w->ended)
         return;
     sequence_step(&w->seq, ev, &fx);
+    if (ev->kind != EV_ANSWER)
+        refusals_first(&fx);
     settle_effects(w, &fx);
 }
 

@@ -68,6 +68,22 @@ def taken_back(folder):
         scale.end()
 
 
+def unplugged(folder):
+    """The screen shows the newest of what is said: that the scale is gone, not that the weight was still moving."""
+    scale = Pretend(folder, "status-basis-kg")
+    client = Client(folder, scale)
+    try:
+        fill = client.fill(scale)
+        scale.do("unplug")
+        client.until("notice", code="unplugged")
+        refused = [e for e in client.seen if e["event"] == "refused"]
+        assert [(e["code"], e["to"]) for e in refused] == [("moving", fill["n"])], client.seen
+        assert not any(e["event"] == "recorded" for e in client.seen), client.seen
+    finally:
+        client.station.kill()
+        scale.end()
+
+
 def screen(folder, cols, rows):
     scale = Pretend(folder, "status-basis-kg")
     terminal = Terminal(cols, rows, " ".join(weigh(folder, scale)))
@@ -89,7 +105,7 @@ def screen(folder, cols, rows):
 
 
 def main():
-    rows = [waits, taken_back, lambda f: screen(f, 80, 24), lambda f: screen(f, 120, 40)]
+    rows = [waits, taken_back, unplugged, lambda f: screen(f, 80, 24), lambda f: screen(f, 120, 40)]
     with tempfile.TemporaryDirectory() as folder:
         for k, row in enumerate(rows):
             own = os.path.join(folder, str(k))
