@@ -1,20 +1,24 @@
 #!/usr/bin/env python3
 """A yes while the weight rests in its band but is not settled yet, over a tty at whose other end the pretend scale stands: it waits
 and is recorded without another question; it is taken back when the weight moves; on the full screen one Enter does."""
+import json
 import os
+import subprocess
 import tempfile
 import time
+from decimal import Decimal
 
 from client import Station
 from terminal import Terminal, wait_for
-from test_cue_seen import CUP, HIGH, TARGET, Pretend, weigh
+from test_cue_seen import CUP, HIGH, PROGRAM, TARGET, Pretend, weigh
 
 
 class Client:
     """Hears the readings as well."""
 
     def __init__(self, folder, scale):
-        command = weigh(folder, scale)
+        command = weigh(folder, scale, "--capture", folder + "/capture")
+        self.capture = folder + "/capture"
         self.station, self.seen = Station(command[0], command[2:] + ["--readings"]), []
 
     def until(self, kind, **keys):
@@ -25,6 +29,15 @@ class Client:
             self.seen.append(e)
             if e["event"] == kind and all(e.get(k) == v for k, v in keys.items()):
                 return e
+
+    def same_again(self):
+        """Ended, and run again from its capture: the same words at the same lines, the same journal."""
+        self.station.process.terminate()
+        self.until("end")
+        self.station.wait()
+        again = subprocess.run([PROGRAM, "weigh", "--replay", self.capture, "--json", "--readings"], capture_output=True)
+        lines = [json.loads(line, parse_float=Decimal, parse_int=Decimal) for line in again.stdout.splitlines()]
+        assert lines == self.station.events, (again.stderr, lines[-3:], self.station.events[-3:])
 
     def fill(self, scale):
         self.until("prompt", ask="container")
@@ -48,6 +61,7 @@ def waits(folder):
         kinds = [e["event"] for e in client.seen]
         assert "prompt" not in kinds and "refused" not in kinds, client.seen
         assert [e["state"] for e in client.seen if e["event"] == "reading"].count("moving") > 1, client.seen
+        client.same_again()
     finally:
         client.station.kill()
         scale.end()
@@ -63,6 +77,7 @@ def taken_back(folder):
         assert refused["code"] == "moving" and refused["to"] == fill["n"], refused
         client.station.answer(client.until("prompt", ask="confirm"), "yes")
         assert float(client.until("recorded")["actual_g"]) == TARGET + 4 <= HIGH
+        client.same_again()
     finally:
         client.station.kill()
         scale.end()
