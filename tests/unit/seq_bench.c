@@ -306,6 +306,26 @@ static struct item items_before[CAP_ITEMS];
 static uint16_t order_before[CAP_ITEMS];
 static struct sequence before;
 
+/* A yes that waited: what it is proposed for, or asked of a second person, is what it was said to. */
+static void judge_waited(void)
+{
+    const struct record *r = &B.s.pending;
+    const struct item *it = sequence_item(&B.s, before.current);
+    assert_int_equal(it->status, ITEM_TARED);
+    mass_pg division = B.scales[it->scale].division;
+    if (B.s.phase == PHASE_SECOND)
+        assert_true(seq_distance(B.s.opened_net, before.yes_net) <= division);
+    if (!B.s.storing || r->kind != REC_WEIGHED)
+        return;
+    assert_int_equal(r->item, before.current);
+    assert_true(seq_distance(r->net, before.yes_net) <= division);
+    assert_true(B.now - before.yes_since <= 3000000);
+    assert_true(!it->has_band || (r->net >= it->low && r->net <= it->high));
+    assert_int_equal(r->verdict, VERDICT_IN);
+    assert_false(r->disputed || it->unfit || B.formula.ingredients[it->ingredient].critical);
+    assert_true(seq_same(r->person, before.person.code));
+}
+
 /* One event, and what may and may not follow from it. */
 static void one_step(const struct event *ev, struct effects *fx)
 {
@@ -315,6 +335,8 @@ static void one_step(const struct event *ev, struct effects *fx)
     memcpy(order_before, B.order, B.s.item_count * sizeof *B.order);
     sequence_step(&B.s, ev, fx);
     hear(fx);
+    if (before.yes_since && !B.s.yes_since && ev->kind != EV_ANSWER && ev->kind != EV_STORED)
+        judge_waited();
     if (ev->kind == EV_STORED) {
         is_permutation(&B.s);
     } else {

@@ -56,6 +56,8 @@ static void some_answer(void)
     if (chance(60)) /* mostly one that it takes */
         for (unsigned k = 0; k < 40 && !(B.s.prompt.answers & (1u << a->word)); k++)
             a->word = (uint8_t)rnd(ANSWER_COUNT);
+    if (sequence_rests(&B.s, B.now) && chance(60))
+        a->word = ANSWER_YES;
     if ((a->word == ANSWER_STOP || a->word == ANSWER_ABORT) && chance(90))
         a->word = ANSWER_PAUSE;
     a->item = (uint16_t)(chance(30) ? rnd(B.s.item_count + 2u) : 0);
