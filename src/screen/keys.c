@@ -32,6 +32,15 @@ void keys_prompt(struct keys *k, uint32_t prompt, uint64_t now)
     k->hint = HINT_NONE;
 }
 
+void keys_sight(struct keys *k, bool shown, uint64_t now)
+{
+    if (k->hidden != shown)
+        return;
+    keys_prompt(k, k->prompt, now);
+    k->hidden = !shown;
+    k->sight_at = now;
+}
+
 void keys_drop(struct keys *k, uint64_t now)
 {
     k->stale = true;
@@ -361,7 +370,8 @@ static bool too_early(struct keys *k, const struct view *v, uint32_t key, uint64
         return true;
     }
     k->stale = false;
-    uint64_t opened_at = key == KEY_PRESS_ENTER && v->offered_at ? v->offered_at : k->opened_at;
+    bool offered = v->offered_at && v->offered_at >= k->sight_at;
+    uint64_t opened_at = key == KEY_PRESS_ENTER && offered ? v->offered_at : k->opened_at;
     if (now - opened_at < KEYS_EARLY && key != KEY_PAUSE) { /* a pause does no harm, whatever the prompt */
         k->hint = HINT_EARLY;
         k->stale = key != KEY_PRESS_ENTER;

@@ -39,6 +39,8 @@ enum keys_mode {
 void keys_init(struct keys *k);
 /* Another prompt came on the screen. What was typed is gone. */
 void keys_prompt(struct keys *k, uint32_t prompt, uint64_t now);
+/* Does the prompt stand where it can be read? One that went out of sight is read anew when it is back. */
+void keys_sight(struct keys *k, bool shown, uint64_t now);
 /* A byte from the terminal: true if it completes a key. Escape sequences are passed over, but for the number pad's. */
 bool keys_byte(struct keys *k, uint8_t byte, uint64_t now, uint32_t *key);
 /* A key: true if it makes an answer line. */

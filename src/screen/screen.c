@@ -136,10 +136,7 @@ void screen_draw(struct screen *s, const struct view *v)
     if (v->prompt_n != s->keys.prompt)
         new_prompt(s, v);
     full_draw(v, &s->keys);
-    if (s->keys.hidden == full_shows()) { /* the prompt went out of sight, or is read anew */
-        keys_prompt(&s->keys, s->keys.prompt, v->at);
-        s->keys.hidden = !s->keys.hidden;
-    }
+    keys_sight(&s->keys, full_shows(), v->at);
 }
 
 static bool take_byte(struct screen *s, const struct view *v, uint64_t now, char byte, char line[ANSWER_LINE])

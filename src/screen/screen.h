@@ -19,6 +19,7 @@ enum screen_kind { SCREEN_FULL, SCREEN_PLAIN, SCREEN_JSON };
 struct keys {
     uint32_t prompt;               /* the prompt that is on the screen; what is typed belongs to it */
     uint64_t opened_at;            /* when it came on the screen */
+    uint64_t sight_at;             /* when the window last became large enough for it, or too small */
     uint32_t answered;             /* the prompt that was answered last */
     uint64_t answered_at, last_at; /* when; the newest key */
     uint32_t last_key, held;       /* held: a key that waits to be told from the first of a scan; 0 = none */

@@ -122,6 +122,26 @@ static void enter_accepts_what_rests(void **state)
     assert_line(&h, "@9 yes");
 }
 
+/* The window was too small, and is large again: the question is read anew, however long it has been open. */
+static void out_of_sight(void **state)
+{
+    struct hands h;
+    (void)state;
+    start(&h, ASK_CONFIRM, WHAT_WEIGHT, BIT(YES));
+    h.v.offered_at = (h.ms - 900) * 1000;
+    keys_sight(&h.k, true, h.ms * 1000); /* as before */
+    keys_sight(&h.k, false, h.ms * 1000);
+    press(&h, "\r", 1000);
+    assert_line(&h, NULL);
+    h.ms += 1000;
+    keys_sight(&h.k, true, h.ms * 1000);
+    press(&h, "\r", KEYS_EARLY / 1000 - 1);
+    assert_line(&h, NULL);
+    assert_int_equal(h.k.hint, HINT_EARLY);
+    press(&h, "\r", 1000);
+    assert_line(&h, "@7 yes");
+}
+
 static void digits_pick(void **state)
 {
     struct hands h;
@@ -615,6 +635,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(enter_accepts),
         cmocka_unit_test(enter_accepts_what_rests),
+        cmocka_unit_test(out_of_sight),
         cmocka_unit_test(digits_pick),
         cmocka_unit_test(a_digit_waits_for_a_scan),
         cmocka_unit_test(a_scan_never_accepts_a_weight),
