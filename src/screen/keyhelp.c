@@ -82,7 +82,7 @@ static void put_pick(struct text *t, const struct keys *k, const struct view *v)
     const uint32_t answers = v->prompt.answers;
     char digits[] = "1-9";
     digits[2] = (char)('0' + v->choice_count);
-    if ((answers & UINT32_C(1) << ANSWER_YES) || v->rests)
+    if (v->rests || (!v->waits && answers & UINT32_C(1) << ANSWER_YES))
         put_key(t, "Enter", yes_does(&v->prompt));
     if (keys_picks(k, v))
         put_key(t, v->choice_count == 1 ? "1" : digits, "pick");

@@ -27,9 +27,15 @@ void keys_prompt(struct keys *k, uint32_t prompt, uint64_t now)
     k->burst = burst; /* of a scan that it opens in the middle of the Enter is still to come */
     k->prompt = prompt;
     k->opened_at = now;
+    k->waited = k->waits;
     k->writing = k->sure = ANSWER_COUNT;
     k->listing = false;
     k->hint = HINT_NONE;
+}
+
+void keys_waits(struct keys *k, bool waits)
+{
+    k->waits = waits;
 }
 
 void keys_sight(struct keys *k, bool shown, uint64_t now)
@@ -49,7 +55,9 @@ void keys_drop(struct keys *k, uint64_t now)
 
 static bool takes(const struct view *v, enum answer_word word)
 {
-    return (v->prompt.answers & UINT32_C(1) << word) || (word == ANSWER_YES && v->rests);
+    if (word == ANSWER_YES && (v->rests || v->waits))
+        return v->rests; /* while it waits it is not said again */
+    return v->prompt.answers & UINT32_C(1) << word;
 }
 
 bool keys_scale_dead(const struct view *v)
@@ -114,7 +122,8 @@ enum answer_word keys_word(const struct keys *k, const struct view *v)
 
 bool keys_lists(const struct view *v)
 {
-    bool asks_yes = (v->prompt.ask == ASK_CONFIRM || v->prompt.ask == ASK_MORE) && takes(v, ANSWER_YES);
+    bool asks_yes = (v->prompt.ask == ASK_CONFIRM || v->prompt.ask == ASK_MORE) &&
+                    v->prompt.answers & UINT32_C(1) << ANSWER_YES; /* also while one waits */
     return v->choice_count && (asks_yes || v->prompt.ask == ASK_FILL || v->prompt.ask == ASK_CHECK);
 }
 
@@ -372,7 +381,9 @@ static bool too_early(struct keys *k, const struct view *v, uint32_t key, uint64
     k->stale = false;
     bool offered = v->offered_at && v->offered_at >= k->sight_at;
     uint64_t opened_at = key == KEY_PRESS_ENTER && offered ? v->offered_at : k->opened_at;
-    if (now - opened_at < KEYS_EARLY && key != KEY_PAUSE) { /* a pause does no harm, whatever the prompt */
+    bool again = key == KEY_PRESS_ENTER && k->waited && !k->typed_len;
+    uint64_t early = again ? KEYS_IMPATIENT : KEYS_EARLY;
+    if (now - opened_at < early && key != KEY_PAUSE) { /* a pause does no harm, whatever the prompt */
         k->hint = HINT_EARLY;
         k->stale = key != KEY_PRESS_ENTER;
         return true;

@@ -15,6 +15,7 @@
 #define KEYS_HOLD UINT64_C(40000)
 #define KEYS_STALE_GAP UINT64_C(60000)  /* characters this close belong together */
 #define KEYS_EARLY UINT64_C(200000)     /* nobody reads and answers a prompt faster */
+#define KEYS_IMPATIENT UINT64_C(600000) /* what a yes that waited brings: Enter may be pressed for the yes once more */
 #define KEYS_AGAIN UINT64_C(300000)     /* after an answer: the same prompt takes the next one, if it was refused */
 #define KEYS_REPEAT UINT64_C(120000)    /* the same key again this soon: it is held down */
 #define KEYS_SCAN_TAIL UINT64_C(500000) /* how late the Enter of a scan may come */
@@ -39,6 +40,8 @@ enum keys_mode {
 void keys_init(struct keys *k);
 /* Another prompt came on the screen. What was typed is gone. */
 void keys_prompt(struct keys *k, uint32_t prompt, uint64_t now);
+/* A yes to the prompt on the screen waits, or does so no more. */
+void keys_waits(struct keys *k, bool waits);
 /* Does the prompt stand where it can be read? One that went out of sight is read anew when it is back. */
 void keys_sight(struct keys *k, bool shown, uint64_t now);
 /* A byte from the terminal: true if it completes a key. Escape sequences are passed over, but for the number pad's. */

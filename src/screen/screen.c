@@ -135,6 +135,7 @@ void screen_draw(struct screen *s, const struct view *v)
         return;
     if (v->prompt_n != s->keys.prompt)
         new_prompt(s, v);
+    keys_waits(&s->keys, v->waits);
     full_draw(v, &s->keys);
     keys_sight(&s->keys, full_shows(), v->at);
 }

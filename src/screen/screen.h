@@ -32,6 +32,8 @@ struct keys {
     uint32_t utf8;
     bool stale;   /* the characters coming in began before the prompt opened */
     bool listing; /* a check: digits pick from the list instead of being the value */
+    bool waits;   /* a yes to the prompt waits */
+    bool waited;  /* one to the prompt before did when this one opened */
     bool hidden;  /* the window is too small to show the prompt: no key is meant for it */
     char typed[ANSWER_LINE];
 };

@@ -122,6 +122,39 @@ static void enter_accepts_what_rests(void **state)
     assert_line(&h, "@9 yes");
 }
 
+/* Whoever presses Enter again because nothing seems to happen has not looked twice at it, nor asked for another lug. */
+static void not_patient(void **state)
+{
+    static const enum ask asks[] = {ASK_CONFIRM, ASK_MORE};
+    char help[200];
+    (void)state;
+    for (unsigned i = 0; i < 2; i++) {
+        struct hands h;
+        start(&h, ASK_CONFIRM, WHAT_WEIGHT, BIT(YES));
+        press(&h, "\r", 0);
+        assert_line(&h, "@7 yes");
+        h.v.waits = true;
+        keys_waits(&h.k, true);
+        (void)keys_help(&h.k, &h.v, help, sizeof help);
+        assert_null(strstr(help, "Enter"));
+        press(&h, "\r", 600);
+        assert_line(&h, NULL);
+        open_prompt(&h, asks[i], WHAT_SECOND, BIT(YES));
+        h.ms -= 1000;
+        h.v.waits = false;
+        keys_waits(&h.k, false);
+        press(&h, "\r", KEYS_IMPATIENT / 1000 - 1);
+        assert_line(&h, NULL);
+        assert_int_equal(h.k.hint, HINT_EARLY);
+        press(&h, "\r", 400);
+        assert_line(&h, "@8 yes");
+        open_prompt(&h, ASK_INSTRUCTION, WHAT_NONE, BIT(YES)); /* nothing waited for that one */
+        h.ms -= 1000;
+        press(&h, "\r", KEYS_EARLY / 1000);
+        assert_line(&h, "@9 yes");
+    }
+}
+
 /* The window was too small, and is large again: the question is read anew, however long it has been open. */
 static void out_of_sight(void **state)
 {
@@ -635,6 +668,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(enter_accepts),
         cmocka_unit_test(enter_accepts_what_rests),
+        cmocka_unit_test(not_patient),
         cmocka_unit_test(out_of_sight),
         cmocka_unit_test(digits_pick),
         cmocka_unit_test(a_digit_waits_for_a_scan),
