@@ -155,6 +155,20 @@ static void not_patient(void **state)
     }
 }
 
+/* A code that the other person types or scans is no second Enter. */
+static void another_person_is_at_hand(void **state)
+{
+    struct hands h;
+    (void)state;
+    start(&h, ASK_CONFIRM, WHAT_WEIGHT, BIT(YES));
+    keys_waits(&h.k, true);
+    open_prompt(&h, ASK_CONFIRM, WHAT_SECOND, BIT(YES));
+    h.ms -= 800;
+    h.v.prompt.other = true;
+    press(&h, "IF\r", 10);
+    assert_line(&h, "@8 yes IF");
+}
+
 /* The window was too small, and is large again: the question is read anew, however long it has been open. */
 static void out_of_sight(void **state)
 {
@@ -669,6 +683,7 @@ int main(void)
         cmocka_unit_test(enter_accepts),
         cmocka_unit_test(enter_accepts_what_rests),
         cmocka_unit_test(not_patient),
+        cmocka_unit_test(another_person_is_at_hand),
         cmocka_unit_test(out_of_sight),
         cmocka_unit_test(digits_pick),
         cmocka_unit_test(a_digit_waits_for_a_scan),
