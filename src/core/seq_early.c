@@ -47,6 +47,7 @@ void seq_yes_to_weight(struct sequence *s, uint64_t now, struct effects *fx)
     if (EARLY_YES && good && (sequence_rests(s, now) || shakes(s, it, now, net))) {
         s->yes_net = net;
         s->yes_since = now;
+        s->yes_knows = s->phase == PHASE_CONFIRM && s->scales[it->scale].said_motion;
     } else if (s->phase == PHASE_CONFIRM) {
         seq_accept(s, now, fx);
     } else {

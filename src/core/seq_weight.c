@@ -445,10 +445,10 @@ static bool yes_waited(struct sequence *s, mass_pg net)
     return true;
 }
 
-/* That the mark disagrees was not known when the yes was said. */
+/* That the mark disagrees must have been known when the yes was said. */
 static void answer_late(struct sequence *s, uint64_t now, bool disputed, struct effects *fx)
 {
-    if (!disputed)
+    if (!disputed || s->yes_knows)
         seq_accept(s, now, fx);
     else if (s->phase == PHASE_CONFIRM)
         seq_refuse(fx, s, REFUSED_MOVING);

@@ -360,6 +360,7 @@ struct sequence {
     bool back;         /* the current item's container is to be put back */
     bool proved;       /* resumed: every platform was proved empty */
     bool poured;       /* something was seen in the current item's container */
+    bool yes_knows;    /* whoever said the yes that waits had been told that the motion mark disagrees */
     bool said_empty;   /* CONTAINER: the person says that the one in question is empty */
     mass_pg not_empty; /* CONTAINER: so heavy, one that is tared anew with something in it was not emptied; 0 = none */
     mass_pg asked;     /* CONTAINER: the gross of one that looks filled, which the person is asked about; 0 = none */

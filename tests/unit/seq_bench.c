@@ -322,7 +322,8 @@ static void judge_waited(void)
     assert_true(B.now - before.yes_since <= 3000000);
     assert_true(!it->has_band || (r->net >= it->low && r->net <= it->high));
     assert_int_equal(r->verdict, VERDICT_IN);
-    assert_false(r->disputed || it->unfit || B.formula.ingredients[it->ingredient].critical);
+    assert_true(!r->disputed || before.yes_knows);
+    assert_false(it->unfit || B.formula.ingredients[it->ingredient].critical);
     assert_true(seq_same(r->person, before.person.code));
 }
 

@@ -284,6 +284,26 @@ static void test_the_mark_disagrees_after_the_question(void **state)
     assert_true(weighed(SALT));
 }
 
+/* The person was told of it before: no second yes is wanted for the same. */
+static void test_the_mark_disagreed_before(void **state)
+{
+    (void)state;
+    const struct item *it = to_fill(SALT);
+    B.at[it->scale].restless = true;
+    stand_at(it, it->target);
+    pass(25);
+    expect_ask(ASK_CONFIRM);
+    expect_notice(NOTICE_MOTION);
+    stand_at(it, it->target + division(it));
+    pass(1);
+    yes();
+    expect_refused(REFUSED_COUNT);
+    pass(28);
+    expect_refused(REFUSED_COUNT);
+    assert_true(weighed(SALT));
+    assert_true(last_of(REC_WEIGHED)->disputed);
+}
+
 /* A figure that creeps to and fro over two divisions stands nowhere for long enough. */
 static void test_it_does_not_wait_for_ever(void **state)
 {
@@ -429,6 +449,7 @@ int main(void)
         cmocka_unit_test(test_a_platform_that_shakes),
         cmocka_unit_test(test_asked_of_another_weight),
         cmocka_unit_test(test_the_mark_disagrees_after_the_question),
+        cmocka_unit_test(test_the_mark_disagreed_before),
         cmocka_unit_test(test_it_does_not_wait_for_ever),
         cmocka_unit_test(test_a_critical_one_is_looked_at_twice),
         cmocka_unit_test(test_not_on_an_unfit_scale),
