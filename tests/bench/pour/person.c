@@ -215,7 +215,9 @@ static void pour_on(struct world *w)
     if (w->cued && w->how.oracle)
         v.cue = oracle_cue(w);
     bool rested = p->flow_g_s == 0;
-    p->flow_g_s = w->done ? 0 : hand_step(&p->hand, w->now_s, &v);
+    bool said_yes = rested && w->s.yes_since; /* nobody goes on then, before it is answered */
+    if (!said_yes)
+        p->flow_g_s = w->done ? 0 : hand_step(&p->hand, w->now_s, &v);
     if (rested && p->flow_g_s != 0)
         p->acted_s = w->now_s;
     if (!flows(w)) {
