@@ -6,6 +6,7 @@ import os
 import subprocess
 import tempfile
 import time
+from concurrent.futures import ThreadPoolExecutor
 from decimal import Decimal
 
 from client import Station
@@ -121,11 +122,12 @@ def screen(folder, cols, rows):
 
 def main():
     rows = [waits, taken_back, unplugged, lambda f: screen(f, 80, 24), lambda f: screen(f, 120, 40)]
-    with tempfile.TemporaryDirectory() as folder:
-        for k, row in enumerate(rows):
-            own = os.path.join(folder, str(k))
-            os.mkdir(own)
-            row(own)
+    with tempfile.TemporaryDirectory() as folder, ThreadPoolExecutor(3) as pool:
+        folders = [os.path.join(folder, str(k)) for k in range(len(rows))]
+        for f in folders:
+            os.mkdir(f)
+        for done in [pool.submit(row, f) for row, f in zip(rows, folders)]:
+            done.result()
     print("early yes: ok")
 
 
