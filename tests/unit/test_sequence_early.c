@@ -409,6 +409,19 @@ static void test_another_word_after_it(void **state)
     }
 }
 
+/* Who said yes is not who would stand in the record. */
+static void test_another_person_meanwhile(void **state)
+{
+    (void)state;
+    (void)said_yes(CURE);
+    struct event ev = {.kind = EV_SIGN_IN, .person = {.code = "CD", .rights = RIGHTS_ALL}};
+    bench_event(&ev);
+    assert_true(B.s.yes_since == 0);
+    pass(20);
+    expect_ask(ASK_CONFIRM);
+    assert_false(weighed(CURE));
+}
+
 static void test_what_could_not_be_stored(void **state)
 {
     (void)state;
@@ -457,6 +470,7 @@ int main(void)
         cmocka_unit_test(test_said_twice),
         cmocka_unit_test(test_another_answer_meanwhile),
         cmocka_unit_test(test_another_word_after_it),
+        cmocka_unit_test(test_another_person_meanwhile),
         cmocka_unit_test(test_what_could_not_be_stored),
         cmocka_unit_test(test_never_where_two_lines_stand_for_rest),
     };
