@@ -88,14 +88,25 @@ static void apply_staged(struct sequence *s, const struct item *it)
     s->scales[scale].holds = 0;
 }
 
+static bool basis_is_confirmed(const struct sequence *s)
+{
+    for (uint16_t k = 0; k < s->item_count; k++)
+        if (s->items[k].kind == ITEM_BASIS)
+            return s->items[k].status == ITEM_DONE;
+    return false;
+}
+
 static enum fail apply_more(struct sequence *s, struct item *it, const struct record *r)
 {
     enum fail fail = r->next ? check_next(s, r) : FAIL_NONE;
     if (fail)
         return fail;
     it->more_answered = true;
-    if (!r->next)
+    if (!r->next) {
+        if (basis_is_confirmed(s))
+            seq_lower_to_limit(s); /* what was thrown away since then is replaced now, maybe by less */
         return FAIL_NONE;
+    }
     struct item *lug = seq_new_child(s, it);
     if (lug->has_band) {
         if (it->net < it->low)

@@ -349,6 +349,31 @@ static void test_plan_lowers_what_is_not_weighed_yet(void **state)
     play_to_end();
 }
 
+/* A lug is thrown away after the meat block was confirmed, and the one in its place is short. */
+static void test_plan_lowers_when_a_lug_is_replaced(void **state)
+{
+    (void)state;
+    bench_new(BASIS_PLANNED, KG(10));
+    bench_begin();
+    to_basis();
+    yes();
+    assert_int_equal(item_of(CURE)->target, G(25));
+    expect_ask(ASK_CLEAR);
+    B.at[BENCH].load -= KG(1); /* somebody takes some out before it is lifted off */
+    settle();
+    lift(BENCH);
+    expect_ask(ASK_CONFIRM);
+    assert_int_equal(B.s.prompt.what, WHAT_CHANGED);
+    answer(ANSWER_DISCARD, "");
+    play_until(BEEF, ASK_FILL);
+    fill_to(G(2940));
+    yes();
+    play_until(CURE, ASK_FILL);
+    assert_int_equal(item_of(CURE)->target, MG(24850));
+    assert_int_equal(item_of(CURE)->high, MG(24850));
+    play_to_end();
+}
+
 static void test_plan_held_for_want_of_meat(void **state)
 {
     (void)state;
@@ -490,6 +515,7 @@ int main(void)
         cmocka_unit_test(test_plan_with_too_little_meat),
         cmocka_unit_test(test_plan_lowers_what_is_not_weighed_yet),
         cmocka_unit_test(test_plan_held_for_want_of_meat),
+        cmocka_unit_test(test_plan_lowers_when_a_lug_is_replaced),
         cmocka_unit_test(test_limit_on_the_total),
         cmocka_unit_test(test_known_container_counts_its_own_weight),
         cmocka_unit_test(test_narrow_band_goes_to_the_finer_scale),
