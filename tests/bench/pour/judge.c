@@ -154,7 +154,7 @@ void judge_end(struct world *w)
     ask_oracle(w);
     for (unsigned k = 0; k < RULES; k++)
         o->delay_s[k] = o->net[k].accepted ? fmax(o->net[k].at_s - o->oracle_s, 0) : INFINITY;
-    o->yes_delay_s = o->net[RULE_OURS].accepted ? fmax(o->yes_s - o->oracle_s, 0) : INFINITY;
+    o->yes_delay_s = o->net[RULE_OURS].accepted ? fmax(w->yes_s - o->oracle_s, 0) : INFINITY;
     o->oracle_accepts = o->oracle_accepts && !o->caught;
     o->hidden = o->net[RULE_OURS].accepted && !o->missed &&
                 (double)(w->end_load - w->c.container) > (double)w->high + 2 * (double)w->c.division;

@@ -89,7 +89,6 @@ static void take_record(struct world *w, const struct record *r)
     if (r->kind != REC_WEIGHED)
         return;
     w->out.net[RULE_OURS] = judge_weight(w, r->gross);
-    w->out.yes_s = w->yes_s;
     w->out.disputed = r->disputed;
     w->end_load = w->platform.load;
     w->out.missed = r->verdict == VERDICT_IN && judge_missed(w);
@@ -148,8 +147,8 @@ void station_yes(struct world *w)
 static bool would_take_yes(const struct world *w)
 {
     bool asked = w->s.prompt.ask == ASK_CONFIRM && w->s.prompt.what == WHAT_WEIGHT;
-    bool early = !w->how.asked && !w->s.yes_since && sequence_rests(&w->s, w->now_ms * 1000 + 1);
-    return w->tared && !w->done && (asked || early);
+    bool early = !w->how.asked && sequence_rests(&w->s, w->now_ms * 1000 + 1);
+    return w->tared && !w->done && !w->s.yes_since && (asked || early);
 }
 
 static bool ready_to_say(const struct world *w)

@@ -36,8 +36,7 @@ struct outcome {
     bool oracle_accepts;
     double oracle_s;
     double delay_s[RULES]; /* of the net; INFINITY: never. Where the oracle accepts */
-    double yes_s;          /* when the yes was said that stood */
-    double yes_delay_s;    /* and how long after the oracle */
+    double yes_delay_s;    /* of the yes that stood, as delay_s */
     unsigned taken_back;   /* so often was a yes that waited refused */
     bool over;   /* what counts as mass was above the band by more than half a division: a hand on the pan too */
     bool laden;  /* so was what is really in the container */
