@@ -65,3 +65,18 @@ void seq_yes_waits(struct sequence *s, const struct item *it, uint64_t now, stru
     s->yes_since = 0;
     seq_refuse(fx, s, REFUSED_MOVING);
 }
+
+bool seq_yes_is_due(struct sequence *s, mass_pg net, uint64_t now, bool disputed, struct effects *fx)
+{
+    if (!EARLY_YES || s->yes_since == 0)
+        return false;
+    s->yes_since = 0;
+    s->opened_net = net;
+    if (!disputed || s->yes_knows)
+        seq_accept(s, now, fx);
+    else if (s->phase == PHASE_CONFIRM) /* that the mark disagrees must have been known when the yes was said */
+        seq_refuse(fx, s, REFUSED_MOVING);
+    else
+        seq_open(s, PHASE_CONFIRM, fx);
+    return true;
+}

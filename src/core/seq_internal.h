@@ -118,6 +118,8 @@ enum phase seq_phase_of_net(const struct sequence *s, const struct item *it, mas
 void seq_yes_to_weight(struct sequence *s, uint64_t now, struct effects *fx);
 /* After each reading: does it still wait? It is refused when the weight moved. */
 void seq_yes_waits(struct sequence *s, const struct item *it, uint64_t now, struct effects *fx);
+/* The weight is settled, at this net: true if a yes waited for it. It does so no more. */
+bool seq_yes_is_due(struct sequence *s, mass_pg net, uint64_t now, bool disputed, struct effects *fx);
 /* dip */
 /* True: the current item was tared with a hand on its cup, and is to be tared anew. After each reading while it is filled. */
 bool seq_dipped(struct sequence *s, const struct item *it, struct effects *fx);

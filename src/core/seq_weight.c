@@ -435,27 +435,6 @@ static bool other_cup(struct sequence *s, const struct item *it, mass_pg gross, 
     return true;
 }
 
-/* It waits no more. */
-static bool yes_waited(struct sequence *s, mass_pg net)
-{
-    if (!EARLY_YES || s->yes_since == 0)
-        return false;
-    s->yes_since = 0;
-    s->opened_net = net;
-    return true;
-}
-
-/* That the mark disagrees must have been known when the yes was said. */
-static void answer_late(struct sequence *s, uint64_t now, bool disputed, struct effects *fx)
-{
-    if (!disputed || s->yes_knows)
-        seq_accept(s, now, fx);
-    else if (s->phase == PHASE_CONFIRM)
-        seq_refuse(fx, s, REFUSED_MOVING);
-    else
-        seq_open(s, PHASE_CONFIRM, fx);
-}
-
 static void filling(struct sequence *s, const struct item *it, uint64_t now, struct effects *fx)
 {
     bool open = s->phase == PHASE_CONFIRM || s->phase == PHASE_SECOND || s->phase == PHASE_UNDER;
@@ -482,10 +461,8 @@ static void filling(struct sequence *s, const struct item *it, uint64_t now, str
     if (net <= seq_inside(s, it))
         s->over_net = 0;
     s->poured = s->poured || net > LOAD_DIVISIONS * seq_division(s, it->scale);
-    if (yes_waited(s, net)) {
-        answer_late(s, now, disputed, fx);
+    if (seq_yes_is_due(s, net, now, disputed, fx))
         return;
-    }
     if (s->phase != PHASE_SECOND || (s->why_word == ANSWER_YES && seq_phase_of_net(s, it, net) != PHASE_CONFIRM))
         judge_net(s, it, net, fx);
     if (!disputed && it->has_band && seq_judge(it, net) == VERDICT_IN)
