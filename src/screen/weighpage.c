@@ -208,7 +208,7 @@ static void put_to_go(struct canvas *c, int row, const struct area *a, const str
     struct text t;
     mass_pg net;
     if (v->waits) {
-        canvas_put(c, row, a->col, to_go_cols(a), STYLE_GOOD, "accepted once it is still");
+        canvas_put(c, row, a->col, to_go_cols(a), STYLE_GOOD, "Enter heard: hands off");
         return;
     }
     if (!p->has_band || asks_of_lifted(v) || !known_net(v, &net))
