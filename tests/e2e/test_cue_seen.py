@@ -250,16 +250,21 @@ def key_screen(folder, cols, rows):
         scale.end()
 
 
-def main():
-    keep = sys.argv[1] if len(sys.argv) > 1 else None
-    rows = [plain, lambda f: screen(f, 80, 24, keep), lambda f: screen(f, 120, 40, keep), key_json,
-            lambda f: key_screen(f, 80, 24)]
-    with tempfile.TemporaryDirectory() as folder, ThreadPoolExecutor(2) as pool:
+def in_folders(rows, at_once):
+    """Each row in a folder of its own."""
+    with tempfile.TemporaryDirectory() as folder, ThreadPoolExecutor(at_once) as pool:
         folders = [os.path.join(folder, str(k)) for k in range(len(rows))]
         for f in folders:
             os.mkdir(f)
         for done in [pool.submit(row, f) for row, f in zip(rows, folders)]:
             done.result()
+
+
+def main():
+    keep = sys.argv[1] if len(sys.argv) > 1 else None
+    rows = [plain, lambda f: screen(f, 80, 24, keep), lambda f: screen(f, 120, 40, keep), key_json,
+            lambda f: key_screen(f, 80, 24)]
+    in_folders(rows, 2)
     print("cue seen: ok")
 
 

@@ -1,17 +1,16 @@
 #!/usr/bin/env python3
 """A yes while the weight rests in its band but is not settled yet, over a tty at whose other end the pretend scale stands: it waits
 and is recorded without another question; it is taken back when the weight moves; on the full screen one Enter does."""
+import contextlib
 import json
 import os
 import subprocess
-import tempfile
 import time
-from concurrent.futures import ThreadPoolExecutor
 from decimal import Decimal
 
 from client import Station
 from terminal import Terminal, wait_for
-from test_cue_seen import CUP, HIGH, PROGRAM, TARGET, Pretend, weigh
+from test_cue_seen import CUP, HIGH, PROGRAM, TARGET, Pretend, in_folders, weigh
 
 
 class Client:
@@ -52,52 +51,48 @@ class Client:
         return fill
 
 
-def waits(folder):
+@contextlib.contextmanager
+def said_yes(folder):
+    """At the filling, the yes just said."""
     scale = Pretend(folder, "status-basis-kg")
     client = Client(folder, scale)
     try:
-        client.fill(scale)
+        yield scale, client, client.fill(scale)
+    finally:
+        client.station.kill()
+        scale.end()
+
+
+def waits(folder):
+    with said_yes(folder) as (_, client, _):
         recorded = client.until("recorded")
         assert recorded["verdict"] == "in" and float(recorded["actual_g"]) == TARGET, recorded
         kinds = [e["event"] for e in client.seen]
         assert "prompt" not in kinds and "refused" not in kinds, client.seen
         assert [e["state"] for e in client.seen if e["event"] == "reading"].count("moving") > 1, client.seen
         client.same_again()
-    finally:
-        client.station.kill()
-        scale.end()
 
 
 def taken_back(folder):
-    scale = Pretend(folder, "status-basis-kg")
-    client = Client(folder, scale)
-    try:
-        fill = client.fill(scale)
+    with said_yes(folder) as (scale, client, fill):
         scale.do("put 4 g")
         refused = client.until("refused")
         assert refused["code"] == "moving" and refused["to"] == fill["n"], refused
         client.station.answer(client.until("prompt", ask="confirm"), "yes")
         assert float(client.until("recorded")["actual_g"]) == TARGET + 4 <= HIGH
         client.same_again()
-    finally:
-        client.station.kill()
-        scale.end()
 
 
 def unplugged(folder):
     """The screen shows the newest of what is said: that the scale is gone, not that the weight was still moving."""
-    scale = Pretend(folder, "status-basis-kg")
-    client = Client(folder, scale)
-    try:
-        fill = client.fill(scale)
+    with said_yes(folder) as (scale, client, fill):
+        client.until("reading")
+        client.until("reading")  # the yes has been heard by now
         scale.do("unplug")
         client.until("notice", code="unplugged")
         refused = [e for e in client.seen if e["event"] == "refused"]
         assert [(e["code"], e["to"]) for e in refused] == [("moving", fill["n"])], client.seen
         assert not any(e["event"] == "recorded" for e in client.seen), client.seen
-    finally:
-        client.station.kill()
-        scale.end()
 
 
 def screen(folder, cols, rows):
@@ -122,12 +117,7 @@ def screen(folder, cols, rows):
 
 def main():
     rows = [waits, taken_back, unplugged, lambda f: screen(f, 80, 24), lambda f: screen(f, 120, 40)]
-    with tempfile.TemporaryDirectory() as folder, ThreadPoolExecutor(3) as pool:
-        folders = [os.path.join(folder, str(k)) for k in range(len(rows))]
-        for f in folders:
-            os.mkdir(f)
-        for done in [pool.submit(row, f) for row, f in zip(rows, folders)]:
-            done.result()
+    in_folders(rows, 3)
     print("early yes: ok")
 
 
